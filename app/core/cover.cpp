@@ -1,0 +1,158 @@
+#include "app/core/cover.hpp"
+
+#include <algorithm>
+
+namespace canalogue {
+
+namespace {
+
+// Sizes and places are rounded to this share of the picture's width and height, in whole blocks: a
+// cover over a short name is as long as one over a name a few letters longer.
+constexpr int kColumns = 20, kRows = 40;
+// Times are widened by the margin and rounded outwards to whole slots.
+constexpr Nanos kTimeMargin = kSecond / 4;
+constexpr Nanos kTimeSlot = kSecond / 2;
+constexpr int kInterlacedLines = 4;
+
+int floor_to(int v, int step) { return (v >= 0 ? v / step : -((-v + step - 1) / step)) * step; }
+int ceil_to(int v, int step) { return -floor_to(-v, step); }
+
+Nanos floor_slot(Nanos t) { return (t >= 0 ? t / kTimeSlot : -((-t + kTimeSlot - 1) / kTimeSlot)) * kTimeSlot; }
+
+RecordingSpan coarse(const RecordingSpan& s, const RecordingSpan& within) {
+    const Nanos from = floor_slot(s.start.ns - kTimeMargin);
+    const Nanos until = -floor_slot(-(s.end.ns + kTimeMargin));
+    return {{std::max(from, within.start.ns)}, {std::min(until, within.end.ns)}};
+}
+
+StoredBox clipped(const StoredBox& b, Size stored) { return common(b, StoredBox{0, 0, stored.w, stored.h}); }
+
+StoredBox coarse(const StoredBox& b, const Recording& r) {
+    const int margin = smear_margin(r.stored), lines = margin + (r.interlaced ? kInterlacedLines : 0);
+    const int block = cover_block(r.stored);
+    const int across = std::max(block, ceil_to(r.stored.w / kColumns, block));
+    const int down = std::max(block, ceil_to(r.stored.h / kRows, block));
+    const int left = floor_to(b.x - margin, across), top = floor_to(b.y - lines, down);
+    const int right = ceil_to(b.right() + margin, across), bottom = ceil_to(b.bottom() + lines, down);
+    return clipped({left, top, right - left, bottom - top}, r.stored);
+}
+
+// Where the suspect may be during [from, until): all points in it and the two around it, and the
+// straight way between them, which the hull of neighbours holds.
+UprightBox hull_during(const std::vector<TrackPoint>& track, RecordingTime from, RecordingTime until) {
+    UprightBox box{};
+    for (std::size_t i = 0; i < track.size(); ++i) {
+        const bool ends_before = i + 1 < track.size() && track[i + 1].t < from;
+        const bool begins_after = i > 0 && track[i - 1].t >= until;
+        if (!ends_before && !begins_after) box = hull(box, track[i].box);
+    }
+    return box;
+}
+
+bool still(const std::vector<TrackPoint>& track) {
+    return std::all_of(track.begin(), track.end(), [&](const TrackPoint& p) { return p.box == track[0].box; });
+}
+
+void cover_picture(const Recording& r, const Suspect& s, std::vector<Cover>& out) {
+    const RecordingSpan span = coarse(s.span, r.only);
+    if (span.empty()) return;
+    if (s.track.empty()) {
+        out.push_back({span, true, {0, 0, r.stored.w, r.stored.h}});
+        return;
+    }
+    const auto add = [&](const RecordingSpan& part, const UprightBox& box) {
+        const StoredBox b = coarse(stored_from_upright(box, r.stored, r.rotation), r);
+        if (b.empty()) return;
+        if (!out.empty() && out.back().box == b && out.back().span.end == part.start && !out.back().whole)
+            out.back().span.end = part.end;
+        else
+            out.push_back({part, false, b});
+    };
+    if (still(s.track)) {
+        add(span, s.track[0].box);
+        return;
+    }
+    for (Nanos t = floor_slot(span.start.ns); t < span.end.ns; t += kTimeSlot) {
+        const RecordingSpan part{{std::max(t, span.start.ns)}, {std::min(t + kTimeSlot, span.end.ns)}};
+        add(part, hull_during(s.track, part.start - kTimeMargin, part.end + kTimeMargin));
+    }
+}
+
+// True when `inner` hides nothing that `outer` does not hide.
+bool swallowed(const Cover& inner, const Cover& outer) {
+    return outer.span.start <= inner.span.start && inner.span.end <= outer.span.end &&
+           (outer.whole || (!inner.whole && outer.box.holds(inner.box)));
+}
+
+void drop_swallowed(std::vector<Cover>& covers) {
+    std::sort(covers.begin(), covers.end());
+    covers.erase(std::unique(covers.begin(), covers.end()), covers.end());
+    std::vector<Cover> out;
+    for (std::size_t i = 0; i < covers.size(); ++i) {
+        bool needed = true;
+        for (std::size_t j = 0; j < covers.size() && needed; ++j)
+            needed = i == j || !swallowed(covers[i], covers[j]);
+        if (needed) out.push_back(covers[i]);
+    }
+    covers = std::move(out);
+}
+
+}  // namespace
+
+int smear_margin(Size stored) { return std::max(8, (16 * std::min(stored.w, stored.h) + 1079) / 1080); }
+int cover_block(Size) { return 16; }
+
+const std::vector<std::string>& required_spotters() {
+    static const std::vector<std::string> kList{"burnt_text", "file_fields"};
+    return kList;
+}
+
+std::vector<Unscanned> unscanned(const Recording& recording, const std::vector<Scanned>& scanned,
+                                 const std::map<std::string, std::string>& versions) {
+    std::vector<Unscanned> out;
+    for (const auto& spotter : required_spotters()) {
+        const auto version = versions.find(spotter);
+        std::vector<RecordingSpan> done;
+        for (const auto& s : scanned) {
+            if (s.recording != recording.id || s.spotter != spotter) continue;
+            if (s.version == "watched" || (version != versions.end() && s.version == version->second))
+                done.push_back(s.span);
+        }
+        for (const auto& gap : gaps_in(recording.only, done)) out.push_back({spotter, gap});
+    }
+    return out;
+}
+
+Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspects,
+                  const std::vector<Unscanned>& gaps) {
+    Covers covers;
+    for (const auto& s : suspects) {
+        if (s.recording != recording.id || s.decision.verdict == Verdict::harmless) continue;
+        if (s.hides_picture()) cover_picture(recording, s, covers.picture);
+        if (s.hides_sound()) covers.hushed.push_back(coarse(s.span, recording.only));
+    }
+    for (const auto& gap : gaps) {
+        const RecordingSpan span = coarse(gap.span, recording.only);
+        covers.picture.push_back({span, true, {0, 0, recording.stored.w, recording.stored.h}});
+        covers.hushed.push_back(span);
+    }
+    drop_swallowed(covers.picture);
+    covers.hushed = united(std::move(covers.hushed));
+    return covers;
+}
+
+bool Covers::whole_at(RecordingTime t) const {
+    return std::any_of(picture.begin(), picture.end(), [&](const Cover& c) { return c.whole && c.span.holds(t); });
+}
+
+std::vector<StoredBox> Covers::boxes_at(RecordingTime t, Size stored) const {
+    if (whole_at(t)) return {{0, 0, stored.w, stored.h}};
+    std::vector<StoredBox> boxes;
+    for (const auto& c : picture)
+        if (c.span.holds(t)) boxes.push_back(c.box);
+    std::sort(boxes.begin(), boxes.end());
+    boxes.erase(std::unique(boxes.begin(), boxes.end()), boxes.end());
+    return boxes;
+}
+
+}  // namespace canalogue

@@ -1,0 +1,32 @@
+// What makes an event acceptable, and what is worth warning about.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/core/session.hpp"
+#include "app/core/vocabulary.hpp"
+
+namespace canalogue {
+
+// Attributes every kind has: "clock" (1..12) and "depth" (outer, middle, deep).
+bool is_common_attribute(std::string_view id);
+
+// Puts `text` into the event after checking it against the vocabulary: choices, numbers, the clock.
+// An empty text takes the attribute away.
+Result<void> set_attribute(Event& event, const EventKind& kind, const std::string& id, const std::string& text);
+
+// Instants have no end; spans may be open-ended while the film runs but never run backwards.
+Result<void> check_times(const Event& event, const EventKind& kind, const Recording& recording);
+
+// Sentences a person should read but may overrule: a landmark whose clock position belongs to the
+// other side (mirrored picture, wrong ear), a side that is not the recording's.
+std::vector<std::string> warnings_for(const Event& event, const EventKind& kind, const Recording& recording);
+
+// "{material} taken out of the {ear} ear" with the event's values; what is unknown leaves no trace.
+std::string filled_in(const std::string& pattern, const Event& event);
+
+// "Piece removed: hard wax, 3 mm, 5 o'clock, deep"
+std::string described(const Event& event, const EventKind& kind);
+
+}  // namespace canalogue

@@ -1,0 +1,205 @@
+#include "app/core/plan.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace canalogue {
+
+namespace {
+
+using json = nlohmann::ordered_json;
+
+constexpr int kPlanVersion = 1;
+constexpr Nanos kLongestCard = 120 * kSecond;
+
+struct Bad {
+    std::string what;
+};
+
+// Times are written as people read them: "1:02.25".
+Nanos time_from(const json& j, const char* key) {
+    if (!j.contains(key)) throw Bad{std::string("'") + key + "' is missing"};
+    const json& v = j[key];
+    if (v.is_number()) {
+        const double s = v.get<double>();
+        if (!(s >= 0 && s < 1e6)) throw Bad{std::string("'") + key + "' must be a time"};
+        return nanos_from_seconds(s);
+    }
+    if (!v.is_string()) throw Bad{std::string("'") + key + "' must be a time such as \"1:02.25\""};
+    auto t = parse_time(v.get<std::string>());
+    if (!t) throw Bad{std::string("'") + key + "': " + t.failure().sentence};
+    return *t;
+}
+
+std::string text_from(const json& j, const char* key, const std::string& otherwise = "") {
+    if (!j.contains(key)) return otherwise;
+    if (!j[key].is_string()) throw Bad{std::string("'") + key + "' must be text"};
+    return j[key].get<std::string>();
+}
+
+double number_from(const json& j, const char* key, double otherwise, double low, double high) {
+    if (!j.contains(key)) return otherwise;
+    if (!j[key].is_number()) throw Bad{std::string("'") + key + "' must be a number"};
+    const double v = j[key].get<double>();
+    if (!(v >= low && v <= high)) {
+        char range[96];
+        std::snprintf(range, sizeof range, "' must lie between %g and %g", low, high);
+        throw Bad{std::string("'") + key + range};
+    }
+    return v;
+}
+
+std::vector<std::string> lines_from(const json& j, const char* key) {
+    std::vector<std::string> out;
+    if (!j.contains(key)) return out;
+    if (!j[key].is_array()) throw Bad{std::string("'") + key + "' must be a list of lines"};
+    for (const auto& line : j[key]) {
+        if (!line.is_string()) throw Bad{std::string("'") + key + "' must be a list of lines"};
+        out.push_back(line.get<std::string>());
+    }
+    return out;
+}
+
+template <class T>
+T choice_from(const json& j, const char* key, T otherwise, std::initializer_list<std::pair<const char*, T>> names) {
+    if (!j.contains(key)) return otherwise;
+    const std::string text = text_from(j, key);
+    std::string known;
+    for (const auto& [name, value] : names) {
+        if (text == name) return value;
+        known += (known.empty() ? "" : ", ") + std::string(name);
+    }
+    throw Bad{std::string("'") + key + "' must be one of " + known};
+}
+
+const std::initializer_list<std::pair<const char*, CaptionStyle>> kCaptions{{"beside", CaptionStyle::beside}, {"burnt", CaptionStyle::burnt}};
+const std::initializer_list<std::pair<const char*, StripStyle>> kStrips{{"below", StripStyle::below}, {"over", StripStyle::over}, {"off", StripStyle::off}};
+const std::initializer_list<std::pair<const char*, Card::Role>> kRoles{{"title", Card::Role::title}, {"note", Card::Role::note}, {"end", Card::Role::end}};
+
+template <class T>
+const char* written(T value, std::initializer_list<std::pair<const char*, T>> names) {
+    for (const auto& [name, v] : names)
+        if (v == value) return name;
+    return "";
+}
+
+json card_json(const Card& c) {
+    return {{"card", written(c.role, kRoles)}, {"title", c.title}, {"lines", c.lines}, {"length", format_time(c.length)},
+            {"chapter", c.chapter}, {"narration", c.narration}};
+}
+
+json passage_json(const Passage& p) {
+    json holds = json::array(), labels = json::array();
+    for (const auto& h : p.holds) holds.push_back({{"at", format_time(h.at.ns)}, {"length", format_time(h.length)}});
+    for (const auto& l : p.labels)
+        labels.push_back({{"from", format_time(l.from.ns)}, {"until", format_time(l.until.ns)}, {"text", l.text}});
+    return {{"recording", p.recording}, {"ear", name_of(p.ear)}, {"from", format_time(p.span.start.ns)},
+            {"until", format_time(p.span.end.ns)}, {"pace", p.pace}, {"chapter", p.chapter}, {"holds", holds},
+            {"labels", labels}, {"narration", p.narration}};
+}
+
+Card card_from(const json& j) {
+    Card c;
+    c.role = choice_from(j, "card", Card::Role::note, kRoles);
+    c.title = text_from(j, "title");
+    c.lines = lines_from(j, "lines");
+    c.length = time_from(j, "length");
+    c.chapter = text_from(j, "chapter");
+    c.narration = lines_from(j, "narration");
+    if (c.length <= 0 || c.length > kLongestCard) throw Bad{"'length' must lie between 0 and 2:00"};
+    return c;
+}
+
+Passage passage_from(const json& j) {
+    Passage p;
+    p.recording = text_from(j, "recording");
+    if (p.recording.empty()) throw Bad{"'recording' is missing (or 'card', for a card)"};
+    auto ear = ear_named(text_from(j, "ear"));
+    if (!ear) throw Bad{"'ear' must be right or left"};
+    p.ear = *ear;
+    p.span = {{time_from(j, "from")}, {time_from(j, "until")}};
+    if (p.span.empty()) throw Bad{"'until' must be later than 'from'"};
+    p.pace = number_from(j, "pace", 1.0, kSlowest, kFastest);
+    p.chapter = text_from(j, "chapter");
+    p.narration = lines_from(j, "narration");
+    for (const auto& h : j.value("holds", json::array())) {
+        p.holds.push_back({{time_from(h, "at")}, time_from(h, "length")});
+        if (!p.span.holds(p.holds.back().at)) throw Bad{"a hold lies outside the passage"};
+        if (p.holds.back().length > kLongestCard) throw Bad{"a hold must not be longer than 2:00"};
+    }
+    std::sort(p.holds.begin(), p.holds.end(), [](const Hold& a, const Hold& b) { return a.at < b.at; });
+    for (const auto& l : j.value("labels", json::array()))
+        p.labels.push_back({{time_from(l, "from")}, {time_from(l, "until")}, text_from(l, "text")});
+    return p;
+}
+
+FilmSettings film_from(const json& j) {
+    FilmSettings f;
+    if (j.contains("size")) {
+        const std::string size = text_from(j, "size");
+        if (size == "1280x720") f.size = {1280, 720};
+        else if (size == "1920x1080") f.size = {1920, 1080};
+        else throw Bad{"'size' must be 1280x720 or 1920x1080"};
+    }
+    const double rate = number_from(j, "frames_per_second", 25, 10, 60);
+    if (rate != static_cast<int>(rate)) throw Bad{"'frames_per_second' must be a whole number"};
+    f.frames_per_second = static_cast<int>(rate);
+    f.captions = choice_from(j, "captions", f.captions, kCaptions);
+    f.strip = choice_from(j, "strip", f.strip, kStrips);
+    if (j.contains("original_sound")) {
+        if (!j["original_sound"].is_boolean()) throw Bad{"'original_sound' must be true or false"};
+        f.original_sound = j["original_sound"].get<bool>();
+    }
+    f.loudness = number_from(j, "loudness", f.loudness, -30, -10);
+    return f;
+}
+
+}  // namespace
+
+std::string plan_to_json(const Plan& plan) {
+    const FilmSettings& f = plan.film;
+    json items = json::array();
+    for (const auto& item : plan.items) {
+        if (const auto* card = std::get_if<Card>(&item)) items.push_back(card_json(*card));
+        else items.push_back(passage_json(std::get<Passage>(item)));
+    }
+    const json j = {{"canalogue_plan", kPlanVersion},
+                    {"title", plan.title},
+                    {"language", plan.language},
+                    {"film",
+                     {{"size", std::to_string(f.size.w) + "x" + std::to_string(f.size.h)},
+                      {"frames_per_second", f.frames_per_second},
+                      {"captions", written(f.captions, kCaptions)},
+                      {"strip", written(f.strip, kStrips)},
+                      {"original_sound", f.original_sound},
+                      {"loudness", f.loudness}}},
+                    {"items", items}};
+    return j.dump(2) + "\n";
+}
+
+Result<Plan> plan_from_json(const std::string& text) {
+    std::string where = "the plan";
+    try {
+        const json j = json::parse(text);
+        if (!j.is_object() || j.value("canalogue_plan", 0) != kPlanVersion)
+            throw Bad{"'canalogue_plan' must be 1"};
+        Plan plan;
+        plan.title = text_from(j, "title");
+        plan.language = text_from(j, "language", "en-GB");
+        where = "the plan's 'film'";
+        if (j.contains("film")) plan.film = film_from(j["film"]);
+        if (!j.contains("items") || !j["items"].is_array() || j["items"].empty()) throw Bad{"'items' must list cards and passages"};
+        int number = 0;
+        for (const auto& item : j["items"]) {
+            where = "item " + std::to_string(++number) + " of the plan";
+            if (item.contains("card")) plan.items.emplace_back(card_from(item));
+            else plan.items.emplace_back(passage_from(item));
+        }
+        return plan;
+    } catch (const Bad& bad) {
+        return wrong_use("In " + where + ", " + bad.what + ".");
+    } catch (const nlohmann::json::exception& e) {
+        return wrong_use("The plan is not readable JSON in " + where + ": " + e.what() + ".");
+    }
+}
+
+}  // namespace canalogue

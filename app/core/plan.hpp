@@ -1,0 +1,74 @@
+// A clip's plan: an ordered list of cards and passages, as a JSON file that a person can edit and
+// give back (schema: docs/plan.schema.json).
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "app/core/ear.hpp"
+#include "app/core/geometry.hpp"
+#include "app/core/time.hpp"
+
+namespace canalogue {
+
+enum class CaptionStyle { beside, burnt };
+enum class StripStyle { below, over, off };
+
+struct FilmSettings {
+    Size size{1280, 720};
+    int frames_per_second = 25;  // constant
+    CaptionStyle captions = CaptionStyle::beside;
+    StripStyle strip = StripStyle::below;
+    bool original_sound = false;
+    double loudness = -16.0;  // LUFS, integrated
+};
+
+struct Hold {
+    RecordingTime at;
+    Nanos length = 0;
+};
+
+// Words over the picture while the film shows [from, until) of the recording (a hold counts as its instant).
+struct Label {
+    RecordingTime from, until;
+    std::string text;
+};
+
+struct Passage {
+    std::string recording;
+    RecordingSpan span;
+    double pace = 1.0;  // 2 = twice as fast
+    Ear ear = Ear::right;
+    std::string chapter;  // begins a chapter of this name when not empty
+    std::vector<Hold> holds;
+    std::vector<Label> labels;
+    std::vector<std::string> narration;
+};
+
+struct Card {
+    enum class Role { title, note, end } role = Role::note;
+    std::string title;
+    std::vector<std::string> lines;
+    Nanos length = 0;
+    std::string chapter;
+    std::vector<std::string> narration;
+};
+
+using PlanItem = std::variant<Card, Passage>;
+
+struct Plan {
+    std::string title;
+    std::string language = "en-GB";  // of narration and captions, BCP 47
+    FilmSettings film;
+    std::vector<PlanItem> items;
+};
+
+inline constexpr double kSlowest = 0.25, kFastest = 8.0;
+
+std::string plan_to_json(const Plan& plan);
+// Refuses, naming the item, what does not follow the schema or makes no sense.
+Result<Plan> plan_from_json(const std::string& text);
+
+}  // namespace canalogue
