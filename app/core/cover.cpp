@@ -141,15 +141,15 @@ Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspec
     return covers;
 }
 
-bool Covers::whole_at(RecordingTime t) const {
-    return std::any_of(picture.begin(), picture.end(), [&](const Cover& c) { return c.whole && c.span.holds(t); });
+bool Covers::whole_during(RecordingSpan shown) const {
+    return std::any_of(picture.begin(), picture.end(), [&](const Cover& c) { return c.whole && c.span.meets(shown); });
 }
 
-std::vector<StoredBox> Covers::boxes_at(RecordingTime t, Size stored) const {
-    if (whole_at(t)) return {{0, 0, stored.w, stored.h}};
+std::vector<StoredBox> Covers::boxes_during(RecordingSpan shown, Size stored) const {
+    if (whole_during(shown)) return {{0, 0, stored.w, stored.h}};
     std::vector<StoredBox> boxes;
     for (const auto& c : picture)
-        if (c.span.holds(t)) boxes.push_back(c.box);
+        if (c.span.meets(shown)) boxes.push_back(c.box);
     std::sort(boxes.begin(), boxes.end());
     boxes.erase(std::unique(boxes.begin(), boxes.end()), boxes.end());
     return boxes;

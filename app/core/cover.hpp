@@ -23,10 +23,10 @@ struct Covers {
     std::vector<Cover> picture;          // by time; may overlap
     std::vector<RecordingSpan> hushed;   // united
 
-    // The boxes to cover in the frame at t (they may overlap); one box of the whole picture when a
-    // whole cover is there.
-    std::vector<StoredBox> boxes_at(RecordingTime t, Size stored) const;
-    bool whole_at(RecordingTime t) const;
+    // The boxes to cover in a frame that is on screen during `shown` (they may overlap); one box of the
+    // whole picture when a whole cover is there. A frame that stays long is covered from its start.
+    std::vector<StoredBox> boxes_during(RecordingSpan shown, Size stored) const;
+    bool whole_during(RecordingSpan shown) const;
 };
 
 // Which spotters must have finished a span before it may be shown to an audience that must not

@@ -94,7 +94,7 @@ Passage passage_for(const EarSpan& part, const Recording& r, const std::vector<T
     for (const auto& t : told) {
         if (!p.span.holds(t.event->at) || t.event->ear != p.ear || t.kind->weight == 0) continue;
         p.labels.push_back({t.event->at, std::min(std::max(t.end(), t.event->at + kTail), p.span.end),
-                            described(*t.event, *t.kind)});
+                            described(*t.event, *t.kind, FreeText::leave_out)});
         if (t.kind->landmark) p.holds.push_back({t.event->at, kLandmarkHold});
         if (t.kind->weight > best) {
             best = t.kind->weight;
@@ -128,7 +128,7 @@ Card end_card(const std::vector<Told>& all) {
     constexpr std::size_t kLines = 6;  // what fits the card in readable letters
     for (const auto& t : all) {
         if (t.kind->heading != Heading::outcome) continue;
-        const std::string line = capital(std::string(name_of(t.event->ear))) + " ear: " + described(*t.event, *t.kind);
+        const std::string line = capital(std::string(name_of(t.event->ear))) + " ear: " + described(*t.event, *t.kind, FreeText::leave_out);
         if (card.lines.size() < kLines && std::find(card.lines.begin(), card.lines.end(), line) == card.lines.end())
             card.lines.push_back(line);
     }

@@ -160,12 +160,13 @@ std::string filled_in(const std::string& pattern, const Event& event) {
     return tidy;
 }
 
-std::string described(const Event& event, const EventKind& kind) {
+std::string described(const Event& event, const EventKind& kind, FreeText free_text) {
     std::string out = kind.name;
     const char* mark = ": ";
     const auto add = [&](const Attribute& a) {
         const auto it = event.attributes.find(a.id);
         if (it == event.attributes.end()) return;
+        if (a.type == AttributeType::text && free_text == FreeText::leave_out) return;
         const std::string words = shown(a, it->second);
         if (words.empty()) return;
         out += mark + words;

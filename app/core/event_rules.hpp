@@ -26,7 +26,9 @@ std::vector<std::string> warnings_for(const Event& event, const EventKind& kind,
 // "{material} taken out of the {ear} ear" with the event's values; what is unknown leaves no trace.
 std::string filled_in(const std::string& pattern, const Event& event);
 
-// "Piece removed: hard wax, 3 mm, 5 o'clock, deep"
-std::string described(const Event& event, const EventKind& kind);
+// "Piece removed: hard wax, 3 mm, 5 o'clock, deep". Free text may name somebody: it is left out where
+// the words go into a film or an export.
+enum class FreeText { keep, leave_out };
+std::string described(const Event& event, const EventKind& kind, FreeText free_text);
 
 }  // namespace canalogue

@@ -41,7 +41,7 @@ std::string listed(const std::vector<const Event*>& events, const std::vector<Re
     std::vector<Group> groups;
     for (const Event* e : events) {
         const EventKind* kind = vocabulary.find(e->kind);
-        const std::string words = kind ? described(*e, *kind) : e->kind;
+        const std::string words = kind ? described(*e, *kind, FreeText::keep) : e->kind;
         std::string when = format_clock(time_of(*e, recordings).ns);
         if (e->until) when += " to " + format_clock(time_of(*e, recordings).ns + (*e->until - e->at));
         auto it = std::find_if(groups.begin(), groups.end(), [&](const Group& g) { return g.words == words; });

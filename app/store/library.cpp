@@ -59,6 +59,8 @@ Result<SealKey> library_key(const fs::path& folder, bool new_library) {
     const int fd = ::open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     const bool written = fd >= 0 && ::write(fd, bytes.data(), bytes.size()) == static_cast<ssize_t>(bytes.size()) && ::fsync(fd) == 0;
     if (fd >= 0) ::close(fd);
+    // Another process made the library at the same moment: its key is the one.
+    if (fd < 0 && errno == EEXIST) return library_key(folder, false);
     if (!written) return machine_trouble("The library's folder cannot be written: check its permissions and free space.");
     return key;
 }

@@ -1,0 +1,153 @@
+#include "export/composer.hpp"
+
+#include <algorithm>
+
+namespace canalogue::film {
+
+namespace {
+
+// Words on a dark box: legible on bright wax and on black alike.
+constexpr double kBoxAlpha = 0.86;
+
+Overlay boxed(const std::string& words, TextStyle style, double padding, Rgb ground, double radius) {
+    const Size need = Canvas::measure(words, style);
+    const int w = static_cast<int>(need.w + 2 * padding + 2), h = static_cast<int>(need.h + 1.2 * padding + 2);
+    Canvas canvas({w & ~1, h & ~1});
+    canvas.box(0, 0, canvas.size().w, canvas.size().h, ground, kBoxAlpha, radius);
+    const double x = style.align == Align::centre ? canvas.size().w / 2.0 : padding;
+    canvas.text(x, (canvas.size().h - need.h) / 2.0, words, style);
+    return Overlay(canvas);
+}
+
+std::string with_breaks(const std::vector<std::string>& lines) {
+    std::string out;
+    for (const auto& line : lines) out += (out.empty() ? "" : "\n") + line;
+    return out;
+}
+
+}  // namespace
+
+Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector<Event>& events, const std::vector<Recording>& recordings,
+                   const Vocabulary& vocabulary, const std::vector<Cue>& cues, Audience audience)
+    : plan_(plan), schedule_(schedule), recordings_(recordings), cues_(cues), film_(plan.film.size), scale_(plan.film.size.h / 720.0) {
+    if (plan.film.strip != StripStyle::off)
+        strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_, plan.film.strip == StripStyle::over});
+    if (const auto words = frame_notice(audience); !words.empty())
+        notice_ = boxed(std::string(words), {22 * scale_, true, kAmber}, 12 * scale_, kInk, 6 * scale_);
+    covered_ = boxed("Not shown: covered to protect people's identity", {26 * scale_, false, kMist}, 20 * scale_, kSlate, 8 * scale_);
+}
+
+Size Composer::picture_room() const {
+    const int strip = plan_.film.strip == StripStyle::below ? Strip::height_for(film_) : 0;
+    return {film_.w, film_.h - strip};
+}
+
+const Recording* Composer::recording(const std::string& id) const {
+    for (const auto& r : recordings_)
+        if (r.id == id) return &r;
+    return nullptr;
+}
+
+const Overlay& Composer::side(Ear ear) {
+    if (auto it = sides_.find(ear); it != sides_.end()) return it->second;
+    return sides_.emplace(ear, boxed(ear == Ear::right ? "RIGHT EAR" : "LEFT EAR", {24 * scale_, true, kMist}, 14 * scale_, kInk, 6 * scale_)).first->second;
+}
+
+const Overlay& Composer::label(const std::string& words) {
+    if (auto it = labels_.find(words); it != labels_.end()) return it->second;
+    TextStyle style{28 * scale_, false, kMist, Align::left};
+    if (Canvas::measure(words, style).w > film_.w * 7 / 10) style.width = film_.w * 7 / 10;
+    return labels_.emplace(words, boxed(words, style, 16 * scale_, kInk, 6 * scale_)).first->second;
+}
+
+const Overlay& Composer::card(std::size_t item) {
+    if (auto it = cards_.find(item); it != cards_.end()) return it->second;
+    const Card& c = std::get<Card>(plan_.items[item]);
+    Canvas canvas(film_);
+    canvas.fill(kInk);
+    const bool title = c.role == Card::Role::title;
+    const int margin = film_.w / 8, width = film_.w - 2 * margin;
+    // Laid out twice: first to know the height, then centred in the room above the strip.
+    const auto lay = [&](Canvas& on, double y) {
+        const double top = y;
+        y += on.text(margin, y, c.title, {(title ? 60 : 48) * scale_, true, kMist, Align::left, width, 3}).h + 14 * scale_;
+        on.box(margin, y, 96 * scale_, 5 * scale_, kAmber);
+        y += 30 * scale_;
+        for (std::size_t i = 0; i < c.lines.size(); ++i) {
+            const bool last = i + 1 == c.lines.size() && c.lines.size() > 1;
+            if (last) y += 14 * scale_;
+            y += on.text(margin, y, c.lines[i], {(last ? 24 : 32) * scale_, false, last ? kDim : kMist, Align::left, width, 3}).h + 12 * scale_;
+        }
+        return y - top;
+    };
+    Canvas scratch(film_);
+    const double height = lay(scratch, 0);
+    lay(canvas, std::max(24.0 * scale_, (picture_room().h - height) / 2));
+    return cards_.emplace(item, Overlay(canvas)).first->second;
+}
+
+const Overlay& Composer::caption(std::size_t cue) {
+    if (auto it = captions_.find(cue); it != captions_.end()) return it->second;
+    // Two lines of the film's caption size stay within the readable share of the height.
+    return captions_.emplace(cue, boxed(with_breaks(cues_[cue].lines), {32 * scale_, false, Rgb{255, 255, 255}, Align::centre, static_cast<int>(film_.w * 0.68)}, 14 * scale_, {8, 14, 16}, 6 * scale_)).first->second;
+}
+
+void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture) {
+    const Size room = picture_room();
+    const int x = (room.w - picture.frame->width) / 2, y = (room.h - picture.frame->height) / 2;
+    paste(frame, *picture.frame, x, y);
+    const int edge = static_cast<int>(20 * scale_);
+    if (picture.whole_covered) covered_.lay_on(frame, (room.w - covered_.size().w) / 2, (room.h - covered_.size().h) / 2);
+    side(passage.ear).lay_on(frame, edge, edge);
+    const RecordingTime t = piece.source(number);
+    const int bottom = plan_.film.strip == StripStyle::over ? frame.height - strip_->height() : room.h;
+    for (const auto& l : passage.labels)
+        if (l.from <= t && t < std::max(l.until, l.from + 1)) {
+            const Overlay& words = label(l.text);
+            words.lay_on(frame, edge, bottom - edge - words.size().h);
+            break;
+        }
+}
+
+media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
+    media::FramePtr frame = media::make_frame(AV_PIX_FMT_YUV420P, film_);
+    if (!frame) return nullptr;
+    const Piece& piece = schedule_.piece_at(number);
+    const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);
+    std::optional<SessionTime> session;
+    std::optional<Ear> ear;
+    if (passage && picture) {
+        fill_frame(*frame, kInk);
+        lay_passage(*frame, number, piece, *passage, *picture);
+        ear = passage->ear;
+        if (const Recording* r = recording(passage->recording)) session = r->session_time(piece.source(number));
+    } else {
+        card(piece.item).lay_on(*frame, 0, 0);
+    }
+    const FilmTime now = schedule_.time_of(number);
+    if (plan_.film.captions == CaptionStyle::burnt)
+        for (std::size_t i = 0; i < cues_.size(); ++i)
+            if (cues_[i].span.holds(now)) {
+                const Overlay& words = caption(i);
+                words.lay_on(*frame, (film_.w - words.size().w) / 2, picture_room().h - words.size().h - static_cast<int>(68 * scale_));
+            }
+    if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
+    if (strip_) strip_->lay_on(*frame, now, ear, session);
+    return frame;
+}
+
+media::FramePtr Composer::still(const CoveredPicture& picture, Ear ear, const std::string& words) {
+    const Size size{picture.frame->width & ~1, picture.frame->height & ~1};
+    media::FramePtr frame = media::make_frame(AV_PIX_FMT_YUV420P, size);
+    if (!frame) return nullptr;
+    paste(*frame, *picture.frame, 0, 0);
+    const int edge = static_cast<int>(20 * scale_);
+    if (picture.whole_covered) covered_.lay_on(*frame, (size.w - covered_.size().w) / 2, (size.h - covered_.size().h) / 2);
+    side(ear).lay_on(*frame, edge, edge);
+    if (!notice_.empty()) notice_.lay_on(*frame, size.w - notice_.size().w - edge, edge);
+    const Overlay& text = label(words);
+    text.lay_on(*frame, edge, size.h - edge - text.size().h);
+    return frame;
+}
+
+}  // namespace canalogue::film

@@ -1,0 +1,51 @@
+// Puts a film frame together: ground, covered picture, side, labels, notice, captions, strip; or a card.
+// One per thread. Sees pictures only after covering.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <vector>
+
+#include "app/core/audience.hpp"
+#include "export/captions.hpp"
+#include "export/picture_source.hpp"
+#include "export/strip.hpp"
+
+namespace canalogue::film {
+
+class Composer {
+  public:
+    Composer(const Plan& plan, const Schedule& schedule, const std::vector<Event>& events, const std::vector<Recording>& recordings,
+             const Vocabulary& vocabulary, const std::vector<Cue>& cues, Audience audience);
+
+    // The room that pictures are fitted into.
+    Size picture_room() const;
+
+    // `picture` is what the piece at this frame shows; none for cards. Null when memory is short.
+    media::FramePtr compose(long frame, const CoveredPicture* picture);
+
+    // A still: the picture with its side and words.
+    media::FramePtr still(const CoveredPicture& picture, Ear ear, const std::string& words);
+
+  private:
+    const Overlay& side(Ear ear);
+    const Overlay& label(const std::string& words);
+    const Overlay& card(std::size_t item);
+    const Overlay& caption(std::size_t cue);
+    void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture);
+    const Recording* recording(const std::string& id) const;
+
+    const Plan& plan_;
+    const Schedule& schedule_;
+    const std::vector<Recording>& recordings_;
+    const std::vector<Cue>& cues_;
+    Size film_;
+    double scale_;
+    std::unique_ptr<Strip> strip_;  // null when off
+    Overlay notice_, covered_;
+    std::map<Ear, Overlay> sides_;
+    std::map<std::string, Overlay> labels_;
+    std::map<std::size_t, Overlay> cards_, captions_;
+};
+
+}  // namespace canalogue::film

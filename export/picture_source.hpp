@@ -1,0 +1,59 @@
+// Covered pictures of one recording, in film size: the only door through which pictures reach a film,
+// a still or a poster. Decode, cover, deinterlace, scale and turn, in this order.
+// One per thread.
+#pragma once
+
+#include <memory>
+#include <optional>
+
+#include "app/core/cover.hpp"
+#include "app/core/session.hpp"
+#include "app/media/deinterlace.hpp"
+#include "app/media/frame_reader.hpp"
+
+namespace canalogue::film {
+
+// What a render knows of a recording. Plain values and shared indexes: no library behind it.
+struct SourceRecording {
+    Recording recording;  // with its path
+    std::shared_ptr<const media::FrameIndex> index;
+    Covers covers;        // as the audience requires
+};
+
+struct CoveredPicture {
+    std::shared_ptr<AVFrame> frame;  // film-size 4:2:0 BT.709 limited
+    RecordingTime time;              // when it is first shown in its recording
+    bool whole_covered = false;
+};
+
+class PictureSource {
+  public:
+    // `limit`: pictures are fitted into this size, keeping their shape; sizes are even.
+    static Result<PictureSource> open(const SourceRecording& source, Size limit, int threads);
+
+    Size picture_size() const { return size_; }
+
+    // The picture shown at t. Cheapest when t advances; never decodes twice what it still holds.
+    Result<CoveredPicture> at(RecordingTime t);
+
+  private:
+    explicit PictureSource(const SourceRecording& source, media::FrameReader reader);
+    Result<void> start(RecordingTime t);
+    Result<void> step();
+    RecordingSpan shown_during(RecordingTime t) const;
+    Result<void> take(media::Picture picture);
+
+    SourceRecording source_;
+    media::FrameReader reader_;
+    media::Deinterlacer deinterlacer_;
+    media::FilmConverter converter_;
+    Size size_;
+    // Covered, deinterlaced, still in stored form; converted only when wanted.
+    std::vector<media::Picture> ready_;
+    std::optional<CoveredPicture> current_;
+    RecordingTime current_end_;
+    bool ended_ = false;
+    bool started_ = false;
+};
+
+}  // namespace canalogue::film

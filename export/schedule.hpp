@@ -1,0 +1,69 @@
+// When each frame of the film shows what: the plan laid out on the film's constant frame rate, with
+// the narration fitted (the picture slows or holds; speech is never cut).
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "app/core/plan.hpp"
+#include "app/core/session.hpp"
+
+namespace canalogue::film {
+
+// How long each narration line of each plan item takes to say, in the order of the plan.
+using NarrationLengths = std::vector<std::vector<Nanos>>;
+
+// Frames [first, first + count) of the film show plan item `item`. In a passage, frame k shows the
+// recording at `from` + (k - first) * `step`; step is 0 while the picture is held.
+struct Piece {
+    std::size_t item = 0;
+    long first = 0, count = 0;
+    RecordingTime from;
+    double step = 0;  // nanoseconds of recording for each film frame
+    bool held = false;
+
+    RecordingTime source(long frame) const {
+        return {from.ns + static_cast<Nanos>(static_cast<double>(frame - first) * step)};
+    }
+};
+
+struct SpokenLine {
+    std::size_t item = 0, line = 0;  // plan.items[item].narration[line]
+    FilmTime start;
+    Nanos length = 0;
+};
+
+struct FilmEvent {
+    std::size_t event = 0;  // number in the list given to schedule()
+    FilmSpan span;          // an instant has a short one
+};
+
+struct Chapter {
+    FilmTime start;
+    std::string title;
+};
+
+struct Schedule {
+    int frames_per_second = 25;
+    long frames = 0;
+    std::vector<Piece> pieces;  // in order, without gaps
+    std::vector<SpokenLine> lines;
+    std::vector<FilmEvent> events;
+    std::vector<Chapter> chapters;
+    std::vector<double> paces;  // of each item, after fitting (cards: 1)
+
+    Nanos length() const { return time_of(frames).ns; }
+    FilmTime time_of(long frame) const { return {frame * kSecond / frames_per_second}; }
+    const Piece& piece_at(long frame) const;
+};
+
+inline constexpr Nanos kBeforeSpeech = 400 * kMillisecond;   // from the start of an item to its first line
+inline constexpr Nanos kBetweenLines = 450 * kMillisecond;
+inline constexpr Nanos kAfterSpeech = 500 * kMillisecond;
+inline constexpr double kSlowestToFit = 0.5;                  // then the picture holds
+
+// `events` are the accepted events of the session.
+Schedule schedule(const Plan& plan, const std::vector<Event>& events, const NarrationLengths& narration);
+
+}  // namespace canalogue::film

@@ -1,0 +1,69 @@
+#include "export/stills.hpp"
+
+#include "export/encoder.hpp"
+
+namespace canalogue::film {
+
+namespace {
+
+constexpr Nanos kReach = kSecond / 2;      // on each side of the event
+constexpr Nanos kStep = kSecond / 10;
+
+Result<CoveredPicture> sharpest(PictureSource& source, const Recording& recording, RecordingTime at) {
+    std::optional<CoveredPicture> best;
+    double best_sharpness = -1;
+    for (Nanos d = -kReach; d <= kReach; d += kStep) {
+        const RecordingTime t = at + d;
+        if (!recording.only.holds(t) || recording.ear_at(t) != recording.ear_at(at)) continue;
+        auto picture = source.at(t);
+        if (!picture) return picture;
+        const double value = picture->whole_covered ? 0 : sharpness(*picture->frame);
+        if (value > best_sharpness) best_sharpness = value, best = *picture;
+    }
+    if (best) return std::move(*best);
+    return source.at(at);
+}
+
+}  // namespace
+
+double sharpness(const AVFrame& frame) {
+    double sum = 0;
+    for (int y = 2; y + 2 < frame.height; y += 2) {
+        const std::uint8_t* row = frame.data[0] + static_cast<std::ptrdiff_t>(y) * frame.linesize[0];
+        const int up = -frame.linesize[0], down = frame.linesize[0];
+        for (int x = 2; x + 2 < frame.width; x += 2) {
+            const int v = 4 * row[x] - row[x - 1] - row[x + 1] - row[x + up] - row[x + down];
+            sum += v * v;
+        }
+    }
+    return sum / (static_cast<double>(frame.width) * frame.height / 4);
+}
+
+Result<void> write_stills(const std::filesystem::path& folder, const std::vector<StillWanted>& wanted, const std::vector<SourceRecording>& sources,
+                          Composer& composer, const Progress& progress) {
+    std::error_code ec;
+    std::filesystem::create_directories(folder, ec);
+    std::optional<PictureSource> open;
+    const SourceRecording* current = nullptr;
+    for (std::size_t i = 0; i < wanted.size(); ++i) {
+        if (progress.stopped()) return cancelled();
+        progress.report("Making the stills", static_cast<double>(i) / static_cast<double>(wanted.size()));
+        const auto& w = wanted[i];
+        for (const auto& s : sources)
+            if (s.recording.id == w.recording && current != &s) {
+                auto opened = PictureSource::open(s, {1280, 1280}, 0);
+                if (!opened) return opened.failure();
+                open.emplace(std::move(*opened));
+                current = &s;
+            }
+        if (!open) continue;
+        auto picture = sharpest(*open, current->recording, w.at);
+        if (!picture) return picture.failure();
+        media::FramePtr still = composer.still(*picture, w.ear, w.words);
+        if (!still) return machine_trouble("There is not enough memory for a still; close other programs.");
+        if (auto done = write_jpeg(folder / (w.name + ".jpg"), *still); !done) return done;
+    }
+    return {};
+}
+
+}  // namespace canalogue::film

@@ -1,0 +1,62 @@
+// The strip: the event timeline drawn into the film. A row of words (side, what was last tagged,
+// session clock) over one lane for each ear, with passages, marks and the playhead.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "app/core/session.hpp"
+#include "app/core/vocabulary.hpp"
+#include "export/canvas.hpp"
+#include "export/schedule.hpp"
+
+namespace canalogue::film {
+
+struct StripInput {
+    const Plan& plan;
+    const Schedule& schedule;
+    const std::vector<Event>& events;
+    const Vocabulary& vocabulary;
+    Size film;
+    bool over_picture = false;  // slightly see-through
+};
+
+class Strip {
+  public:
+    explicit Strip(const StripInput& input);
+
+    int height() const { return size_.h; }
+    // Lays the strip at the bottom of the frame. `session`: the instant shown, if any; `ear`: the side.
+    void lay_on(AVFrame& frame, FilmTime now, std::optional<Ear> ear, std::optional<SessionTime> session);
+
+    // Heights of strip and text follow the film's: 96 pixels at 720 lines.
+    static int height_for(Size film) { return film.h * 96 / 720 & ~1; }
+
+  private:
+    struct Mark {
+        double x;
+        int lane;
+        const EventKind* kind;
+        int count;
+        FilmTime at;
+        std::string words;
+    };
+    double x_of(FilmTime t) const;
+    int lane_of(Ear ear) const;
+    void gather_marks(const StripInput& in);
+    void draw_base(const StripInput& in);
+    const Overlay& words(const std::string& text, double size, bool bold, Rgb colour);
+
+    Size size_;
+    double scale_ = 1;
+    Nanos length_ = 1;
+    bool two_lanes_ = false;
+    std::vector<Mark> marks_;                         // clustered, drawn
+    std::vector<std::pair<FilmTime, std::string>> said_;  // every event's name, by film time
+    bool over_ = false;
+    Overlay base_, playhead_;
+    std::map<std::string, Overlay> words_;
+};
+
+}  // namespace canalogue::film

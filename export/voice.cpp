@@ -1,0 +1,84 @@
+#include "export/voice.hpp"
+
+#include <espeak-ng/speak_lib.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <mutex>
+
+namespace canalogue::film {
+
+namespace {
+
+// A calm teaching pace; narration is commonly read at 150 to 160 words a minute (common practice).
+constexpr int kWordsAMinute = 152;
+constexpr std::int16_t kSilence = 24;  // below this a sample counts as silent when ends are trimmed
+
+std::mutex one_at_a_time;
+Spoken* current = nullptr;
+
+// espeak-ng's text positions count characters from 1.
+std::size_t byte_of(const std::string& text, int character) {
+    std::size_t at = 0;
+    for (int seen = 1; at < text.size(); ++at)
+        if ((static_cast<unsigned char>(text[at]) & 0xC0) != 0x80 && seen++ == character) break;
+    return at;
+}
+
+const std::string* current_text = nullptr;
+
+int on_samples(short* samples, int count, espeak_EVENT* events) {
+    if (!current) return 1;
+    if (samples && count > 0) current->samples.insert(current->samples.end(), samples, samples + count);
+    for (; events && events->type != espeakEVENT_LIST_TERMINATED; ++events)
+        if (events->type == espeakEVENT_WORD)
+            current->words.push_back({byte_of(*current_text, events->text_position), static_cast<std::size_t>(events->length),
+                                      static_cast<Nanos>(events->audio_position) * kMillisecond});
+    return 0;
+}
+
+// -1: could not start.
+int start_engine() {
+    static const int rate = espeak_Initialize(AUDIO_OUTPUT_SYNCHRONOUS, 0, nullptr, espeakINITIALIZE_DONT_EXIT);
+    return rate;
+}
+
+void trim_end(Spoken& s) {
+    std::size_t keep = s.samples.size();
+    while (keep > 0 && std::abs(s.samples[keep - 1]) < kSilence) --keep;
+    s.samples.resize(std::min(s.samples.size(), keep + static_cast<std::size_t>(s.rate / 20)));
+}
+
+std::string voice_name(const std::string& language) {
+    std::string name;
+    for (char c : language) name += static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
+    return name;
+}
+
+}  // namespace
+
+Result<Spoken> speak(const std::string& text, const std::string& language) {
+    const std::lock_guard lock(one_at_a_time);
+    Spoken out;
+    out.rate = start_engine();
+    if (out.rate <= 0) return machine_trouble("The draft voice cannot start: install the package espeak-ng-data.");
+    if (espeak_SetVoiceByName(voice_name(language).c_str()) != EE_OK)
+        return wrong_use("There is no draft voice for the language '" + language + "'; choose another, such as en-GB.");
+    espeak_SetParameter(espeakRATE, kWordsAMinute, 0);
+    espeak_SetParameter(espeakPITCH, 45, 0);
+    espeak_SetParameter(espeakRANGE, 45, 0);
+    espeak_SetSynthCallback(on_samples);
+    current = &out;
+    current_text = &text;
+    // The voice's breath noise comes from the C library's generator: start it anew for each line.
+    std::srand(1);
+    const auto done = espeak_Synth(text.c_str(), text.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr, nullptr);
+    espeak_Synchronize();
+    current = nullptr;
+    current_text = nullptr;
+    if (done != EE_OK) return machine_trouble("The draft voice stopped before the line was spoken; try again.");
+    trim_end(out);
+    return out;
+}
+
+}  // namespace canalogue::film

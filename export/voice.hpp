@@ -1,0 +1,24 @@
+// The draft voice: espeak-ng as a library, with its own word times. The same text gives the same
+// samples. Calls from several threads wait for one another (espeak-ng has one global state).
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "app/core/result.hpp"
+#include "export/captions.hpp"
+
+namespace canalogue::film {
+
+struct Spoken {
+    int rate = 0;                       // samples a second
+    std::vector<std::int16_t> samples;  // mono
+    std::vector<WordMark> words;
+    Nanos length() const { return rate ? static_cast<Nanos>(samples.size()) * kSecond / rate : 0; }
+};
+
+// language: BCP 47. Refuses a language espeak-ng has no voice for.
+Result<Spoken> speak(const std::string& text, const std::string& language);
+
+}  // namespace canalogue::film
