@@ -25,6 +25,13 @@ fs::path chosen(const fs::path& option, const char* variable, const fs::path& be
     return beside;
 }
 
+// Beside the program as built, else where they were installed.
+fs::path usual_models() {
+    const auto built = program_folder().parent_path() / "models";
+    std::error_code ignored;
+    return fs::is_directory(built, ignored) ? built : fs::path(CANALOGUE_INSTALLED_MODELS);
+}
+
 // A sentence from a plugin, made fit to be shown.
 std::string fit_to_show(std::string sentence) {
     if (sentence.empty() || sentence.size() > CANALOGUE_MOST_SENTENCE_BYTES || !is_utf8(sentence))
@@ -48,7 +55,7 @@ SpotterProcess::SpotterProcess(PluginInfo plugin, HostOptions options, FrameMemo
       restarts_left_(options_.most_restarts) {
     options_.runner =
         chosen(options_.runner, "CANALOGUE_PLUGIN_RUNNER", program_folder() / "canalogue-plugin-runner");
-    options_.models = chosen(options_.models, "CANALOGUE_MODELS", program_folder().parent_path() / "models");
+    options_.models = chosen(options_.models, "CANALOGUE_MODELS", usual_models());
 }
 
 Result<SpotterProcess> SpotterProcess::start(const PluginInfo& plugin, const HostOptions& options) {

@@ -23,7 +23,8 @@ namespace canalogue {
 struct HostOptions {
     // Empty: $CANALOGUE_PLUGIN_RUNNER, else canalogue-plugin-runner beside the running program.
     std::filesystem::path runner;
-    // Empty: $CANALOGUE_MODELS, else ../models from the running program's folder.
+    // Empty: $CANALOGUE_MODELS, else ../models from the running program's folder, else where
+    // they were installed.
     std::filesystem::path models;
     std::chrono::milliseconds deadline{30'000};  // for each call, starting included
     int most_restarts = 3;
