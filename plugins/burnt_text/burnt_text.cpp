@@ -1,0 +1,264 @@
+// The spotter for text burnt into the picture. Three looks at each span:
+//   single pictures, one a second and at every change of scene: text that comes and goes
+//   the mean of some seconds: faint text, which stands still while the view behind it blurs away
+//   edges that keep their place (static_edges.hpp): a second witness, less sure
+#include <algorithm>
+#include <filesystem>
+#include <opencv2/imgproc.hpp>
+#include <optional>
+#include <tuple>
+
+#include "plugins/burnt_text/presence.hpp"
+#include "plugins/burnt_text/sightings.hpp"
+#include "plugins/burnt_text/static_edges.hpp"
+#include "plugins/burnt_text/text_finder.hpp"
+#include "plugins/burnt_text/text_reader.hpp"
+#include "plugins/sdk/plugin.hpp"
+
+namespace canalogue::burnt_text {
+
+namespace {
+
+constexpr std::int64_t kSecond = 1'000'000'000;
+constexpr std::int64_t kLookEvery = kSecond;
+constexpr std::int64_t kJitter = kSecond / 10;   // by which a sample may come early
+constexpr std::int64_t kPatience = 5 * kSecond;  // text missed for as long is still the same text
+constexpr std::size_t kMeanOf = 30;              // pictures
+constexpr std::size_t kFewestForMean = 3;
+constexpr int kCell = 16;            // pixels; the coarse picture for changes
+constexpr double kSceneChange = 25;  // mean change of the cells, of 255
+constexpr double kNoChange = 2;      // largest change of a cell; noise stays below, thin text does not
+constexpr float kMargin = .4f;       // of the line's height: a clock needs its whole line
+constexpr float kMostSteps = 4;      // that a moving line is carried on past its last sight
+constexpr float kEdgesSureness = .3f;
+constexpr std::size_t kMostRead = 200;  // lines of a span; reading takes its time
+
+// Whether a box stands where another stood a moment before, to within half the height of its letters.
+bool at_rest(const cv::Rect2f& now, const cv::Rect2f& before) {
+    const auto moved = (now.tl() + now.br() - before.tl() - before.br()) * .5f;
+    const float letter = std::min(before.width, before.height);
+    return one_line(now, before) && std::max(std::abs(moved.x), std::abs(moved.y)) <= letter / 2;
+}
+
+class BurntText : public plugin::Spotter {
+  public:
+    static constexpr auto id = CANALOGUE_PLUGIN_ID, version = CANALOGUE_PLUGIN_RELEASE;
+    static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
+    static constexpr double samples_per_second = 4;
+    static std::string why_not(const std::string& models_dir);
+
+    explicit BurntText(plugin::Host h) : Spotter(h), finder_(h.models_dir()), reader_(h.models_dir()) {
+        cv::setNumThreads(2);
+    }
+
+    void begin_recording(const canalogue_facts& facts) override;
+    void span_begin(std::int64_t start_ns, std::int64_t end_ns) override;
+    void frame(const canalogue_frame& f) override;
+    void span_end() override;
+
+  private:
+    void look(std::int64_t t);
+    void close_stretch();
+    using Time = std::pair<std::int64_t, std::int64_t>;  // first and last sight
+    template <class When>
+    void note(const std::vector<FoundText>& found, const cv::Mat& picture, When when);
+    cv::Rect2f upright(const cv::Rect2f& working) const;
+    void propose(const Line& line, bool read);
+    bool unconfirmed(const Line& line) const;
+    std::vector<canalogue_track_point> track_of(const Line& line, std::int64_t start, std::int64_t end) const;
+    cv::Rect2f with_margin(const cv::Rect2f& box) const;
+
+    TextFinder finder_;
+    TextReader reader_;
+    cv::Size picture_, working_;
+    std::int64_t start_ns_ = 0, end_ns_ = 0;
+
+    cv::Mat current_, coarse_, coarse_at_look_;  // the sample in hand
+    std::int64_t now_ = 0;
+    std::optional<std::int64_t> first_look_, last_look_;
+    std::vector<FoundText> last_found_;
+    bool restless_ = false;  // the last look saw text that is new or moves: look again at once
+
+    cv::Mat sum_;                   // of the stretch since the last change of scene
+    std::vector<cv::Mat> stretch_;  // its samples, grey
+    std::vector<std::int64_t> stretch_times_;
+    StaticEdges edges_;
+
+    std::vector<Sight> sights_;
+};
+
+std::string BurntText::why_not(const std::string& models_dir) {
+    if (auto why = why_no_nets(models_dir); !why.empty()) return why;
+    for (const char* file : {TextFinder::kFile, TextReader::kFile, TextReader::kLetters})
+        if (!std::filesystem::exists(models_dir + "/" + file))
+            return std::string("The model file ") + file + " is missing; fetch it with app/setup/models.sh.";
+    return {};
+}
+
+void BurntText::begin_recording(const canalogue_facts& facts) {
+    picture_ = {facts.width, facts.height};
+    working_ = TextFinder::working_size(picture_);
+}
+
+void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
+    start_ns_ = start_ns;
+    end_ns_ = end_ns;
+    first_look_.reset();
+    last_look_.reset();
+    last_found_.clear();
+    coarse_.release();
+    sights_.clear();
+    stretch_.clear();
+    stretch_times_.clear();
+    edges_.clear();
+}
+
+void BurntText::frame(const canalogue_frame& f) {
+    const cv::Mat given(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb),
+                        static_cast<std::size_t>(f.stride));
+    cv::resize(given, current_, working_, 0, 0, working_.width < f.width ? cv::INTER_AREA : cv::INTER_LINEAR);
+    now_ = f.time_ns;
+    cv::Mat grey, coarse;
+    cv::cvtColor(current_, grey, cv::COLOR_RGB2GRAY);
+    cv::resize(grey, coarse, {std::max(1, working_.width / kCell), std::max(1, working_.height / kCell)}, 0,
+               0, cv::INTER_AREA);
+    coarse.convertTo(coarse, CV_32F);
+    const bool new_scene = !coarse_.empty() && cv::norm(coarse, coarse_, cv::NORM_L1) >
+                                                   kSceneChange * static_cast<double>(coarse.total());
+    coarse_ = coarse;
+    if (new_scene) close_stretch();
+    if (stretch_.empty()) sum_ = cv::Mat::zeros(working_, CV_32FC3);
+    cv::accumulate(current_, sum_);
+    edges_.add(grey);
+    stretch_.push_back(grey);
+    stretch_times_.push_back(now_);
+    if (new_scene || restless_ || !last_look_ || now_ - *last_look_ >= kLookEvery - kJitter) look(now_);
+    if (stretch_.size() >= kMeanOf) close_stretch();
+}
+
+void BurntText::look(std::int64_t t) {
+    const bool unchanged = last_look_ && cv::norm(coarse_, coarse_at_look_, cv::NORM_INF) < kNoChange;
+    const auto before = last_found_;
+    if (!unchanged) {
+        last_found_ = finder_.find(current_);
+        coarse_at_look_ = coarse_;
+    }
+    restless_ = !std::all_of(last_found_.begin(), last_found_.end(), [&](const FoundText& now) {
+        return std::any_of(before.begin(), before.end(),
+                           [&](const FoundText& b) { return at_rest(now.box, b.box); });
+    });
+    if (!first_look_) first_look_ = t;
+    last_look_ = t;
+    note(last_found_, current_, [&](const cv::Rect&) { return Time{t, t}; });
+}
+
+// The mean of the stretch is looked at, and its static edges.
+void BurntText::close_stretch() {
+    if (stretch_.size() >= kFewestForMean) {
+        cv::Mat mean, grey;
+        sum_.convertTo(mean, CV_8UC3, 1. / static_cast<double>(stretch_.size()));
+        cv::cvtColor(mean, grey, cv::COLOR_RGB2GRAY);
+        note(finder_.find(mean), mean, [&](const cv::Rect& box) {
+            const auto [first, last] = presence(stretch_, grey, box);
+            return Time{stretch_times_[first], stretch_times_[last]};
+        });
+        for (const auto& box : edges_.boxes())
+            sights_.push_back(
+                {stretch_times_.front(), stretch_times_.back(), upright(box), kEdgesSureness, {}});
+    }
+    stretch_.clear();
+    stretch_times_.clear();
+    edges_.clear();
+}
+
+cv::Rect2f BurntText::upright(const cv::Rect2f& b) const {
+    const float x = static_cast<float>(picture_.width) / static_cast<float>(working_.width);
+    const float y = static_cast<float>(picture_.height) / static_cast<float>(working_.height);
+    return {b.x * x, b.y * y, b.width * x, b.height * y};
+}
+
+// when: the time of what stands in a box of the working picture.
+template <class When>
+void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, When when) {
+    std::vector<Sight> sights;
+    for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}});
+    for (auto& sight : joined(std::move(sights))) {
+        const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
+        if (!part.empty()) sight.crop = picture(part).clone();
+        std::tie(sight.start_ns, sight.end_ns) = when(part);
+        sight.box = upright(sight.box);
+        sights_.push_back(std::move(sight));
+    }
+}
+
+cv::Rect2f BurntText::with_margin(const cv::Rect2f& box) const {
+    const float m = kMargin * std::min(box.width, box.height);
+    const cv::Rect2f grown(box.x - m, box.y - m, box.width + 2 * m, box.height + 2 * m);
+    return grown & cv::Rect2f(0, 0, static_cast<float>(picture_.width), static_cast<float>(picture_.height));
+}
+
+// Where a moving line may be by `t`, past the sight `last`, going on as it went from `before`.
+cv::Rect2f carried_on(const Sight& last, const Sight& before, std::int64_t t) {
+    const auto step =
+        static_cast<float>(std::max<std::int64_t>(1, std::abs(last.start_ns - before.start_ns)));
+    const float steps = std::min(kMostSteps, static_cast<float>(std::abs(t - last.start_ns)) / step);
+    return last.box | (last.box + (last.box.tl() - before.box.tl()) * steps);
+}
+
+std::vector<canalogue_track_point> BurntText::track_of(const Line& line, std::int64_t start,
+                                                       std::int64_t end) const {
+    std::vector<canalogue_track_point> track;
+    const auto at = [&](std::int64_t t, const cv::Rect2f& where) {
+        const auto b = with_margin(where);
+        track.push_back({std::clamp(t, start, end - 1), b.x, b.y, b.width, b.height});
+    };
+    if (line.still()) {
+        at(start, line.hull);
+        at(end - 1, line.hull);
+        return track;
+    }
+    // A line that moves has two sights at least, each of a single picture.
+    const auto& s = line.sights;
+    at(start, carried_on(s[0], s[1], start));
+    for (const auto& sight : s) at(sight.start_ns, sight.box);
+    at(end - 1, carried_on(s[s.size() - 1], s[s.size() - 2], end));
+    return track;
+}
+
+// Seen in one picture and no longer in the next sample, which is looked at whenever something is new:
+// with nothing legible in it that is a glint. At the ends of the span there was no second look.
+bool BurntText::unconfirmed(const Line& line) const {
+    const bool once = line.sights.size() == 1 && line.start_ns == line.end_ns;
+    return once && line.start_ns != first_look_ && line.end_ns != last_look_;
+}
+
+void BurntText::propose(const Line& line, bool read) {
+    plugin::Proposal p;
+    p.kind = CANALOGUE_TEXT;
+    // It may have come just after the look before, and gone just before the look after.
+    p.start_ns = std::max(start_ns_, line.start_ns - kLookEvery);
+    p.end_ns = std::max(p.start_ns + 1, std::min(end_ns_, line.end_ns + kLookEvery));
+    p.track = track_of(line, p.start_ns, p.end_ns);
+    for (const auto& sight : line.sights)
+        p.sureness = std::max<double>(p.sureness, std::clamp(sight.sureness, 0.f, 1.f));
+    if (read) p.words = reader_.read(line.surest().crop);
+    if (p.words.empty() && read && unconfirmed(line)) return;
+    host().propose(p);
+}
+
+void BurntText::span_end() {
+    if (last_look_ && *last_look_ != now_) look(now_);
+    close_stretch();
+    std::size_t read = 0;
+    for (const auto& line : followed(std::move(sights_), kPatience)) propose(line, read++ < kMostRead);
+    sights_.clear();
+}
+
+}  // namespace
+
+}  // namespace canalogue::burnt_text
+
+extern "C" const canalogue_plugin* canalogue_plugin_entry(std::uint32_t) {
+    static const auto plugin = canalogue::plugin::spotter_plugin<canalogue::burnt_text::BurntText>();
+    return &plugin;
+}

@@ -1,0 +1,122 @@
+#include "plugins/burnt_text/sightings.hpp"
+
+#include <algorithm>
+
+namespace canalogue::burnt_text {
+
+namespace {
+
+constexpr float kSameHeight = 2.5f;  // lines of more different heights are not one line
+constexpr float kStillHull = 2.2f;   // a line whose places together are larger than this moves
+
+float shared(float a, float a_size, float b, float b_size) {
+    return std::min(a + a_size, b + b_size) - std::max(a, b);
+}
+
+// Side by side along one axis: x when `level`, else y.
+bool beside(cv::Rect2f a, cv::Rect2f b, bool level) {
+    if (!level) {
+        a = {a.y, a.x, a.height, a.width};
+        b = {b.y, b.x, b.height, b.width};
+    }
+    const float high = std::max(a.height, b.height), low = std::min(a.height, b.height);
+    const float gap = -shared(a.x, a.width, b.x, b.width);
+    return high <= kSameHeight * low && gap <= low && shared(a.y, a.height, b.y, b.height) >= low / 2;
+}
+
+void add(Line& line, const Sight& sight) {
+    line.hull = line.sights.empty() ? sight.box : line.hull | sight.box;
+    line.start_ns = line.sights.empty() ? sight.start_ns : std::min(line.start_ns, sight.start_ns);
+    line.end_ns = line.sights.empty() ? sight.end_ns : std::max(line.end_ns, sight.end_ns);
+    line.sights.push_back(sight);
+}
+
+bool near_in_time(const Line& line, std::int64_t start_ns, std::int64_t end_ns, std::int64_t patience_ns) {
+    return start_ns - line.end_ns <= patience_ns && line.start_ns - end_ns <= patience_ns;
+}
+
+bool spans_time(const Sight& sight) { return sight.end_ns > sight.start_ns; }
+
+// Whether the sight carries on the line: where it was last seen, or anywhere on a line at rest. What
+// was seen over some time says nothing about a line that moved meanwhile.
+bool carries_on(const Line& line, const Sight& sight) {
+    if (line.still() && one_line(line.hull, sight.box)) return true;
+    return !spans_time(sight) && !spans_time(line.sights.back()) &&
+           one_line(line.sights.back().box, sight.box);
+}
+
+void merge(Line& into, Line&& from) {
+    for (const auto& sight : from.sights) add(into, sight);
+    std::stable_sort(into.sights.begin(), into.sights.end(),
+                     [](const auto& a, const auto& b) { return a.start_ns < b.start_ns; });
+}
+
+// Lines at rest that turn out to be parts of one, as when a clock was first found in two pieces.
+bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
+    for (std::size_t i = 0; i < lines.size(); ++i)
+        for (std::size_t k = i + 1; k < lines.size(); ++k) {
+            auto &a = lines[i], &b = lines[k];
+            const bool at_rest = a.still() && b.still() && near_in_time(a, b.start_ns, b.end_ns, patience_ns);
+            if (!at_rest || !one_line(a.hull, b.hull)) continue;
+            merge(a, std::move(b));
+            lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(k));
+            return true;
+        }
+    return false;
+}
+
+}  // namespace
+
+bool one_line(const cv::Rect2f& a, const cv::Rect2f& b) {
+    const float overlap = (a & b).area();
+    if (overlap > .3f * std::min(a.area(), b.area())) return true;
+    const bool a_level = a.width >= a.height, b_level = b.width >= b.height;
+    // A single letter is as high as wide: it follows its neighbour.
+    return (a_level || b_level) ? beside(a, b, true) : beside(a, b, false);
+}
+
+bool Line::still() const {
+    float largest = 0;
+    for (const auto& s : sights) largest = std::max(largest, s.box.area());
+    return hull.area() <= kStillHull * largest;
+}
+
+const Sight& Line::surest() const {
+    return *std::max_element(sights.begin(), sights.end(), [](const Sight& a, const Sight& b) {
+        return std::pair(!a.crop.empty(), a.sureness) < std::pair(!b.crop.empty(), b.sureness);
+    });
+}
+
+std::vector<Sight> joined(std::vector<Sight> sights) {
+    for (bool again = true; again;) {
+        again = false;
+        for (std::size_t i = 0; i < sights.size() && !again; ++i)
+            for (std::size_t k = i + 1; k < sights.size() && !again; ++k) {
+                if (!one_line(sights[i].box, sights[k].box)) continue;
+                sights[i].box |= sights[k].box;
+                sights[i].sureness = std::max(sights[i].sureness, sights[k].sureness);
+                sights.erase(sights.begin() + static_cast<std::ptrdiff_t>(k));
+                again = true;
+            }
+    }
+    return sights;
+}
+
+std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns) {
+    // First what was seen in single pictures: it tells which lines move.
+    std::stable_sort(sights.begin(), sights.end(), [](const auto& a, const auto& b) {
+        return std::pair(spans_time(a), a.start_ns) < std::pair(spans_time(b), b.start_ns);
+    });
+    std::vector<Line> lines;
+    for (const auto& sight : sights) {
+        const auto line = std::find_if(lines.begin(), lines.end(), [&](const Line& l) {
+            return near_in_time(l, sight.start_ns, sight.end_ns, patience_ns) && carries_on(l, sight);
+        });
+        add(line == lines.end() ? lines.emplace_back() : *line, sight);
+    }
+    while (merge_one_pair(lines, patience_ns)) {
+    }
+    return lines;
+}
+
+}  // namespace canalogue::burnt_text

@@ -1,0 +1,41 @@
+// Turns what was seen at single moments into lines over time. Knows nothing of nets or pictures but
+// the crop that goes with a sight.
+#pragma once
+
+#include <cstdint>
+#include <opencv2/core.hpp>
+#include <vector>
+
+namespace canalogue::burnt_text {
+
+// Text seen at one place from start to end (the same for a single picture). Box: upright pixels.
+struct Sight {
+    std::int64_t start_ns = 0, end_ns = 0;
+    cv::Rect2f box;
+    float sureness = 0;
+    cv::Mat crop;  // to be read later; may be empty
+};
+
+// One line of text over time, sights in order of their start.
+struct Line {
+    std::vector<Sight> sights;
+    cv::Rect2f hull;
+    std::int64_t start_ns = 0, end_ns = 0;
+
+    // Stays where it is, but for a trembling edge or a changing digit.
+    bool still() const;
+    const Sight& surest() const;
+};
+
+// Whether two boxes are parts of one line: they overlap, or stand side by side with a gap no wider
+// than a letter is high.
+bool one_line(const cv::Rect2f& a, const cv::Rect2f& b);
+
+// Joins the parts of lines within one picture.
+std::vector<Sight> joined(std::vector<Sight> sights);
+
+// Follows sights through time. Text that is away for longer than `patience_ns` is a new line when it
+// comes again.
+std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns);
+
+}  // namespace canalogue::burnt_text
