@@ -1,0 +1,17 @@
+#include "app/desk/planning.hpp"
+
+#include "app/core/draft.hpp"
+
+namespace canalogue::desk {
+
+Result<Plan> draft(const Desk& desk, const std::string& session) {
+    auto vocabulary = desk.vocabulary_of(session);
+    if (!vocabulary) return vocabulary.failure();
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    auto events = desk.accepted_events(session);
+    if (!events) return events.failure();
+    return draft_plan(*recordings, *events, *vocabulary);
+}
+
+}  // namespace canalogue::desk

@@ -1,0 +1,29 @@
+// Rendering a plan for an audience, and keeping what ties the export to its source.
+#pragma once
+
+#include "app/core/audience.hpp"
+#include "app/core/plan.hpp"
+#include "app/desk/desk.hpp"
+#include "export/render.hpp"
+
+namespace canalogue::desk {
+
+struct RenderWish {
+    std::string session;
+    Plan plan;
+    Audience audience = Audience::learners;
+    std::string reason;      // required where the film may identify
+    std::filesystem::path out;
+    bool replace = false;
+    std::string passphrase;  // to compare with known identifiers; may be empty
+};
+
+struct Rendered {
+    film::RenderReport report;
+    int open_suspects = 0;   // covered, but nobody has judged them yet
+    int known_sealed = 0;    // known identifiers that were not compared for want of the passphrase
+};
+
+Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress);
+
+}  // namespace canalogue::desk

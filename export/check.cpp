@@ -1,0 +1,123 @@
+#include "export/check.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "app/core/audience.hpp"
+#include "app/core/identifiers.hpp"
+#include "export/check_parts.hpp"
+#include "export/mp4_boxes.hpp"
+
+namespace canalogue::film {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+bool is_film(const fs::path& p) {
+    static const char* const kFilms[] = {".mp4", ".mov", ".mkv", ".avi", ".ts", ".m4v", ".webm", ".mpg"};
+    return std::any_of(std::begin(kFilms), std::end(kFilms), [&](const char* e) { return p.extension() == e; });
+}
+
+std::vector<fs::path> files_in(const fs::path& place) {
+    std::vector<fs::path> out;
+    if (fs::is_regular_file(place)) out.push_back(place);
+    else
+        for (const auto& entry : fs::recursive_directory_iterator(place))
+            if (entry.is_regular_file()) out.push_back(entry.path());
+    std::sort(out.begin(), out.end());
+    return out;
+}
+
+const char* word_for(CheckLook::Outcome o) {
+    switch (o) {
+        case CheckLook::Outcome::clean: return "clean";
+        case CheckLook::Outcome::finding: return "FOUND";
+        case CheckLook::Outcome::not_done: return "not done";
+    }
+    return "";
+}
+
+CheckLook names_of_files(const std::vector<fs::path>& files, const fs::path& root, const CheckOptions& options) {
+    CheckLook look{CheckLook::Outcome::clean, "File names", "searched for identifiers", {}};
+    for (const auto& f : files) {
+        const auto hits = identifying(f.lexically_relative(root).string(), "a file's name", options);
+        look.places.insert(look.places.end(), hits.begin(), hits.end());
+    }
+    if (!look.places.empty()) look.outcome = CheckLook::Outcome::finding;
+    return look;
+}
+
+}  // namespace
+
+bool CheckReport::passed() const {
+    return std::none_of(looks.begin(), looks.end(), [](const CheckLook& l) { return l.outcome == CheckLook::Outcome::finding; });
+}
+
+std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options) {
+    std::vector<CheckPlace> out;
+    for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where});
+    if (options.known_identifiers)
+        for (const auto& known : *options.known_identifiers)
+            if (holds_identifier(text, known)) out.push_back({"known identifier", where});
+    return out;
+}
+
+Result<CheckReport> check_export(const fs::path& place, const CheckOptions& options, const Progress& progress) {
+    std::error_code ec;
+    if (!fs::exists(place, ec)) return wrong_use("There is nothing to check at that place; name a film or an export folder.");
+    CheckReport report;
+    const auto files = files_in(place);
+    const fs::path root = fs::is_directory(place) ? place : place.parent_path();
+    report.looks.push_back(names_of_files(files, root, options));
+    report.looks.push_back(look_at_bytes(files, options));
+    bool any = false;
+    for (const auto& f : files) {
+        if (!is_film(f) && files.size() > 1) continue;
+        any = true;
+        if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
+        report.looks.push_back(look_at_tags(f));
+        report.looks.push_back(look_at_picture_notes(f));
+        for (auto* read : {&read_pictures, &read_pictures_again}) {
+            auto look = (*read)(f, options, progress);
+            if (!look) return look.failure();
+            report.looks.push_back(std::move(*look));
+        }
+    }
+    if (!any) return wrong_use("There is no film to check at that place; name a film or an export folder.");
+    report.looks.push_back({CheckLook::Outcome::not_done, "Faces and voices", "not looked for by this version: a person must watch and listen", {}});
+    return report;
+}
+
+std::string report_table(const CheckReport& report) {
+    std::string out;
+    char line[256];
+    for (const auto& look : report.looks) {
+        std::snprintf(line, sizeof line, "%-9s %-26s %s\n", word_for(look.outcome), look.name.c_str(), look.words.c_str());
+        out += line;
+        constexpr std::size_t kShown = 12;
+        for (std::size_t i = 0; i < look.places.size() && i < kShown; ++i)
+            out += "            - " + look.places[i].what + ": " + look.places[i].where + "\n";
+        if (look.places.size() > kShown) out += "            - and " + std::to_string(look.places.size() - kShown) + " more\n";
+    }
+    out += report.passed() ? "Nothing was found. Detectors miss things: a person must watch the film before it is shown.\n"
+                           : "Something was found that may identify a person: do not show this film.\n";
+    return out;
+}
+
+std::string report_json(const CheckReport& report) {
+    nlohmann::ordered_json looks = nlohmann::ordered_json::array();
+    for (const auto& look : report.looks) {
+        nlohmann::ordered_json places = nlohmann::ordered_json::array();
+        for (const auto& p : look.places) places.push_back({{"what", p.what}, {"where", p.where}});
+        const char* outcome = look.outcome == CheckLook::Outcome::clean ? "clean" : look.outcome == CheckLook::Outcome::finding ? "finding" : "not-done";
+        looks.push_back({{"look", look.name}, {"outcome", outcome}, {"words", look.words}, {"places", places}});
+    }
+    const nlohmann::ordered_json j = {{"canalogue_check", 1},
+                                      {"passed", report.passed()},
+                                      {"looks", looks},
+                                      {"caution", "Detectors miss things: a person must watch the film before it is shown. Local policy decides."}};
+    return j.dump(2) + "\n";
+}
+
+}  // namespace canalogue::film

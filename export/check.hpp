@@ -1,0 +1,46 @@
+// The examination of a finished export, or of any film, as a stranger would do it: whatever could
+// still tell who somebody is. What it looked at, what it found, and what it could not do.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/core/progress.hpp"
+#include "app/core/result.hpp"
+#include "app/plugin_host/spotter_process.hpp"
+
+namespace canalogue::film {
+
+struct CheckOptions {
+    // Opened for this check only; nullopt: not compared, and the report says so.
+    std::optional<std::vector<std::string>> known_identifiers;
+    const PluginInfo* text_spotter = nullptr;  // the first reader; null: not available
+    HostOptions host;
+};
+
+struct CheckPlace {
+    std::string what;   // never the identifying words themselves
+    std::string where;  // file and time or byte
+};
+
+struct CheckLook {
+    enum class Outcome { clean, finding, not_done } outcome = Outcome::clean;
+    std::string name;   // "Boxes and tags"
+    std::string words;  // what was done, or why not
+    std::vector<CheckPlace> places;
+};
+
+struct CheckReport {
+    std::vector<CheckLook> looks;
+    bool passed() const;  // no finding
+};
+
+// A film alone, or every file of an export folder. Cancelled when asked.
+Result<CheckReport> check_export(const std::filesystem::path& file_or_folder, const CheckOptions& options, const Progress& progress);
+
+std::string report_table(const CheckReport& report);
+std::string report_json(const CheckReport& report);
+
+}  // namespace canalogue::film

@@ -1,0 +1,161 @@
+#include <algorithm>
+#include <fstream>
+#include <set>
+
+#include "app/media/open_file.hpp"
+#include "export/check_parts.hpp"
+#include "export/mp4_boxes.hpp"
+
+namespace canalogue::film {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+using Outcome = CheckLook::Outcome;
+
+CheckLook settled(CheckLook look) {
+    if (!look.places.empty()) look.outcome = Outcome::finding;
+    return look;
+}
+
+bool is_text(const fs::path& p) {
+    static const std::set<std::string> kText{".vtt", ".srt", ".json", ".jsonld", ".csv", ".txt", ".html", ".xml"};
+    return kText.count(p.extension().string()) > 0;
+}
+
+std::string lower(std::string text) {
+    for (char& c : text)
+        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c + 32);
+    return text;
+}
+
+std::string utf16(const std::string& ascii, bool big) {
+    std::string out;
+    for (char c : ascii) big ? (out += '\0', out += c) : (out += c, out += '\0');
+    return out;
+}
+
+// Searches a file block by block, overlapping, without regard to case.
+std::vector<std::string> patterns_in(const fs::path& file, const std::vector<std::string>& patterns) {
+    std::vector<std::string> found;
+    std::ifstream in(file, std::ios::binary);
+    std::size_t longest = 1;
+    for (const auto& p : patterns) longest = std::max(longest, p.size());
+    std::string window;
+    std::vector<char> block(1 << 20);
+    while (in) {
+        in.read(block.data(), static_cast<std::streamsize>(block.size()));
+        window += lower(std::string(block.data(), static_cast<std::size_t>(in.gcount())));
+        for (const auto& p : patterns)
+            if (window.find(p) != std::string::npos && std::find(found.begin(), found.end(), p) == found.end()) found.push_back(p);
+        if (window.size() > longest) window.erase(0, window.size() - longest);
+    }
+    return found;
+}
+
+// A tag may say which language or what kind of file; anything else is more than a film needs.
+bool neutral_tag(const std::string& key, const std::string& value) {
+    static const std::set<std::string> kKeys{"major_brand", "minor_version", "compatible_brands", "language", "vendor_id"};
+    static const std::set<std::string> kHandlers{"VideoHandler", "SoundHandler", "DataHandler", "SubtitleHandler", "TextHandler"};
+    return kKeys.count(key) || (key == "handler_name" && kHandlers.count(value));
+}
+
+}  // namespace
+
+CheckLook look_at_boxes(const fs::path& film) {
+    CheckLook look{Outcome::clean, "Boxes of the film", "the box tree, dates, edit lists, unused bytes", {}};
+    auto found = walk_boxes(film);
+    if (!found) return {Outcome::not_done, look.name, found.failure().sentence, {}};
+    for (const auto& f : *found) look.places.push_back({f.what, f.where});
+    return settled(look);
+}
+
+CheckLook look_at_tags(const fs::path& film) {
+    CheckLook look{Outcome::clean, "Tags and streams", "container and stream tags, extra streams, cover art", {}};
+    auto format = media::open_format(film);
+    if (!format) return {Outcome::not_done, look.name, format.failure().sentence, {}};
+    const auto tags = [&](const AVDictionary* d, const std::string& where) {
+        const AVDictionaryEntry* e = nullptr;
+        while ((e = av_dict_get(d, "", e, AV_DICT_IGNORE_SUFFIX)))
+            if (!neutral_tag(e->key, e->value)) look.places.push_back({std::string("a tag '") + e->key + "'", where});
+    };
+    tags((*format)->metadata, "the container");
+    int pictures = 0, sounds = 0;
+    for (unsigned i = 0; i < (*format)->nb_streams; ++i) {
+        const AVStream& s = *(*format)->streams[i];
+        const std::string where = "stream " + std::to_string(i + 1);
+        tags(s.metadata, where);
+        const auto type = s.codecpar->codec_type;
+        // The chapter titles of an MP4 are a text track of their own.
+        const bool chapters = (*format)->nb_chapters > 0 && (type == AVMEDIA_TYPE_DATA || type == AVMEDIA_TYPE_SUBTITLE) &&
+                              s.nb_frames == static_cast<std::int64_t>((*format)->nb_chapters);
+        if (s.disposition & AV_DISPOSITION_ATTACHED_PIC) look.places.push_back({"cover art", where});
+        else if (type == AVMEDIA_TYPE_VIDEO ? ++pictures > 1 : type == AVMEDIA_TYPE_AUDIO ? ++sounds > 1 : !chapters)
+            look.places.push_back({"a stream that the film does not need", where});
+    }
+    return settled(look);
+}
+
+CheckLook look_at_picture_notes(const fs::path& film) {
+    CheckLook look{Outcome::clean, "Notes inside pictures", "SEI messages of H.264 and H.265", {}};
+    auto file = media::OpenFile::open(film, 1);
+    if (!file) return {Outcome::not_done, look.name, file.failure().sentence, {}};
+    const AVCodecParameters& p = *file->stream()->codecpar;
+    const bool avc = p.codec_id == AV_CODEC_ID_H264, hevc = p.codec_id == AV_CODEC_ID_HEVC;
+    if (!avc && !hevc) {
+        look.words = std::string("pictures are ") + avcodec_get_name(p.codec_id) + ": not looked into";
+        look.outcome = Outcome::not_done;
+        return look;
+    }
+    const auto is_note = [&](std::uint8_t head) { return avc ? (head & 31) == 6 : ((head >> 1) & 63) == 39 || ((head >> 1) & 63) == 40; };
+    // Length-prefixed units in MP4 and Matroska, start codes elsewhere.
+    const bool prefixed = p.extradata_size > 4 && p.extradata[0] == 1;
+    int notes = 0;
+    media::PacketPtr packet(av_packet_alloc());
+    while (av_read_frame(file->format.get(), packet.get()) >= 0) {
+        if (packet->stream_index == file->video) {
+            const std::uint8_t* d = packet->data;
+            const int n = packet->size;
+            if (prefixed) {
+                for (std::int64_t at = 0; at + 5 <= n;) {
+                    notes += is_note(d[at + 4]);
+                    at += 4 + (std::int64_t{d[at]} << 24 | d[at + 1] << 16 | d[at + 2] << 8 | d[at + 3]);
+                }
+            } else {
+                for (int at = 0; at + 4 < n; ++at)
+                    if (d[at] == 0 && d[at + 1] == 0 && d[at + 2] == 1) notes += is_note(d[at + 3]);
+            }
+        }
+        av_packet_unref(packet.get());
+    }
+    if (notes > 0) look.places.push_back({std::to_string(notes) + " notes that may hold text", "the picture stream"});
+    return settled(look);
+}
+
+CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& options) {
+    CheckLook look{Outcome::clean, "Bytes and texts", "", {}};
+    look.words = options.known_identifiers ? "known identifiers as bytes, identifier formats in texts"
+                                           : "identifier formats in texts; known identifiers not compared (no passphrase)";
+    std::vector<std::string> patterns;
+    if (options.known_identifiers)
+        for (const auto& known : *options.known_identifiers) {
+            const std::string low = lower(known);
+            if (low.size() < 3) continue;  // two bytes stand in any film by chance
+            patterns.insert(patterns.end(), {low, utf16(low, false), utf16(low, true)});
+        }
+    for (const auto& f : files) {
+        const std::string name = f.filename().string();
+        for (std::size_t i = patterns_in(f, patterns).size(); i > 0; --i) look.places.push_back({"known identifier", name + ", as bytes"});
+        if (!is_text(f)) continue;
+        std::ifstream in(f, std::ios::binary);
+        const std::string text((std::istreambuf_iterator<char>(in)), {});
+        CheckOptions formats_only = options;
+        if (name == "manifest.json") continue;  // hashes there look like numbers of every kind
+        const auto hits = identifying(text, name, formats_only);
+        look.places.insert(look.places.end(), hits.begin(), hits.end());
+    }
+    return settled(look);
+}
+
+}  // namespace canalogue::film

@@ -1,0 +1,22 @@
+// The single looks of the check. Internal to export/.
+#pragma once
+
+#include "export/check.hpp"
+
+namespace canalogue::film {
+
+CheckLook look_at_boxes(const std::filesystem::path& film);
+// Container and stream tags, chapters aside; extra streams.
+CheckLook look_at_tags(const std::filesystem::path& film);
+// SEI messages in H.264 and H.265 pictures.
+CheckLook look_at_picture_notes(const std::filesystem::path& film);
+// Known identifiers as bytes (UTF-8, UTF-16), and identifier formats in text files.
+CheckLook look_at_bytes(const std::vector<std::filesystem::path>& files, const CheckOptions& options);
+// Text read from pictures: edit lists ignored, by two readers.
+Result<CheckLook> read_pictures(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
+Result<CheckLook> read_pictures_again(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
+
+// Places in `text` that identify: formats and known identifiers. `where` is put into each.
+std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options);
+
+}  // namespace canalogue::film

@@ -1,0 +1,199 @@
+#include <tesseract/baseapi.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <memory>
+
+#include "app/media/frame_reader.hpp"
+#include "app/media/open_file.hpp"
+#include "export/check_parts.hpp"
+
+namespace canalogue::film {
+
+namespace {
+
+using Outcome = CheckLook::Outcome;
+
+// Sampling of the finished film; the spotter asks for its own rate.
+constexpr Nanos kSpanLength = 10 * kSecond;
+constexpr int kSecondReaderFrames = 48;  // spread evenly over the film
+constexpr int kReadingWidth = 1280;
+
+// Frames of a film in order of presentation, with pictures that an edit list hides.
+class WholeFilm {
+  public:
+    static Result<WholeFilm> open(const std::filesystem::path& film) {
+        media::quiet_libav();
+        WholeFilm out;
+        AVFormatContext* raw = nullptr;
+        AVDictionary* options = nullptr;
+        av_dict_set(&options, "ignore_editlist", "1", 0);
+        const int opened = avformat_open_input(&raw, ("file:" + film.string()).c_str(), nullptr, &options);
+        av_dict_free(&options);
+        if (opened < 0) return bad_media("The film cannot be opened: " + media::libav_words(opened) + ".");
+        out.format_.reset(raw);
+        const AVCodec* codec = nullptr;
+        if (avformat_find_stream_info(raw, nullptr) < 0 || (out.video_ = av_find_best_stream(raw, AVMEDIA_TYPE_VIDEO, -1, -1, &codec, 0)) < 0 || !codec)
+            return bad_media("The film has no pictures to read.");
+        out.decoder_.reset(avcodec_alloc_context3(codec));
+        if (!out.decoder_ || avcodec_parameters_to_context(out.decoder_.get(), raw->streams[out.video_]->codecpar) < 0)
+            return machine_trouble("There is not enough memory to open the film; close other programs.");
+        out.decoder_->thread_count = 0;
+        if (avcodec_open2(out.decoder_.get(), codec, nullptr) < 0) return bad_media("The film's pictures cannot be decoded.");
+        out.rotation_ = media::rotation_of(*raw->streams[out.video_]);
+        if (raw->duration > 0) out.length_ = raw->duration * 1000;
+        return out;
+    }
+
+    Rotation rotation() const { return rotation_; }
+    Nanos length() const { return std::max<Nanos>(length_, 1); }
+
+    // Null at the end.
+    std::optional<media::Picture> next() {
+        for (;;) {
+            std::shared_ptr<AVFrame> frame(av_frame_alloc(), media::LibavDelete{});
+            const int got = avcodec_receive_frame(decoder_.get(), frame.get());
+            if (got >= 0) {
+                if (zero_ == AV_NOPTS_VALUE) zero_ = frame->best_effort_timestamp;
+                const RecordingTime t{media::nanos_from_ticks(frame->best_effort_timestamp - zero_, format_->streams[video_]->time_base)};
+                return media::Picture{std::move(frame), t};
+            }
+            if (got == AVERROR_EOF || !feed()) return std::nullopt;
+        }
+    }
+
+  private:
+    bool feed() {
+        while (av_read_frame(format_.get(), packet_.get()) >= 0) {
+            const bool ours = packet_->stream_index == video_;
+            if (ours) avcodec_send_packet(decoder_.get(), packet_.get());
+            av_packet_unref(packet_.get());
+            if (ours) return true;
+        }
+        return avcodec_send_packet(decoder_.get(), nullptr) >= 0;
+    }
+
+    media::FormatPtr format_;
+    media::CodecPtr decoder_;
+    media::PacketPtr packet_{av_packet_alloc()};
+    int video_ = -1;
+    std::int64_t zero_ = AV_NOPTS_VALUE;
+    Rotation rotation_ = Rotation::none;
+    Nanos length_ = 0;
+};
+
+void add_once(std::vector<CheckPlace>& places, const std::vector<CheckPlace>& more) {
+    for (const auto& p : more)
+        if (std::none_of(places.begin(), places.end(), [&](const CheckPlace& q) { return q.what == p.what && q.where == p.where; })) places.push_back(p);
+}
+
+std::string at_time(Nanos t) { return "in the picture at " + format_clock(t); }
+
+CheckLook not_done(const std::string& name, const std::string& why) { return {Outcome::not_done, name, why, {}}; }
+
+// Feeds the film to the text spotter span by span and looks through the words it read.
+class FirstReading {
+  public:
+    FirstReading(WholeFilm& film, SpotterProcess& spotter, const CheckOptions& options, const Progress& progress)
+        : film_(film), spotter_(spotter), options_(options), progress_(progress) {}
+
+    Result<CheckLook> run(CheckLook look) {
+        const Nanos step = spotter_.samples_per_second() > 0 ? nanos_from_seconds(1 / spotter_.samples_per_second()) : 1;
+        RecordingTime next{0}, span_end{0};
+        bool begun = false;
+        while (auto picture = film_.next()) {
+            if (progress_.stopped()) return cancelled();
+            if (picture->time < next) continue;
+            next = picture->time + step;
+            auto rgb = converter_.convert(*picture, film_.rotation());
+            if (!rgb) return rgb.failure();
+            if (begun && picture->time >= span_end) {
+                if (auto done = close(look); !done) return done.failure();
+                begun = false;
+            }
+            if (!begun) {
+                if (auto ok = begin(*rgb, picture->time); !ok) return not_done(look.name, ok.failure().sentence);
+                span_end = picture->time + kSpanLength;
+                begun = true;
+            }
+            if (auto ok = spotter_.frame(picture->time, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok)
+                return not_done(look.name, ok.failure().sentence);
+            progress_.report("Reading the finished film", static_cast<double>(picture->time.ns) / static_cast<double>(film_.length()));
+        }
+        if (begun)
+            if (auto done = close(look); !done) return done.failure();
+        if (!failure_.empty()) return not_done(look.name, failure_);
+        if (!look.places.empty()) look.outcome = Outcome::finding;
+        return look;
+    }
+
+  private:
+    Result<void> begin(const media::RgbPicture& rgb, RecordingTime t) {
+        if (!introduced_)
+            if (auto ok = spotter_.begin_recording({rgb.size, film_.length()}); !ok) return ok;
+        introduced_ = true;
+        return spotter_.begin_span({t, t + kSpanLength});
+    }
+
+    Result<void> close(CheckLook& look) {
+        auto found = spotter_.end_span();
+        if (!found) {
+            failure_ = found.failure().sentence;
+            if (auto again = spotter_.restart(); !again) return again;
+            return {};
+        }
+        for (const auto& p : *found) add_once(look.places, identifying(p.words, at_time(p.span.start.ns), options_));
+        return {};
+    }
+
+    WholeFilm& film_;
+    SpotterProcess& spotter_;
+    const CheckOptions& options_;
+    const Progress& progress_;
+    media::RgbConverter converter_;
+    bool introduced_ = false;
+    std::string failure_;
+};
+
+}  // namespace
+
+Result<CheckLook> read_pictures(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
+    CheckLook look{Outcome::clean, "Text in pictures", "read by the burnt-in text spotter, several times a second", {}};
+    if (!options.text_spotter) return not_done(look.name, "the burnt-in text spotter is not installed");
+    if (!options.text_spotter->available) return not_done(look.name, options.text_spotter->why_not);
+    auto film = WholeFilm::open(path);
+    if (!film) return not_done(look.name, film.failure().sentence);
+    auto spotter = SpotterProcess::start(*options.text_spotter, options.host);
+    if (!spotter) return not_done(look.name, spotter.failure().sentence);
+    return FirstReading(*film, *spotter, options, progress).run(look);
+}
+
+Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
+    CheckLook look{Outcome::clean, "Text in pictures, again", "read by Tesseract, a second and independent reader", {}};
+    auto film = WholeFilm::open(path);
+    if (!film) return not_done(look.name, film.failure().sentence);
+    tesseract::TessBaseAPI reader;
+    if (reader.Init(nullptr, "eng") != 0) return not_done(look.name, "Tesseract's English data is missing: install the package tesseract-ocr-eng");
+    reader.SetVariable("debug_file", "/dev/null");
+    reader.SetPageSegMode(tesseract::PSM_SPARSE_TEXT);
+    const Nanos step = std::max<Nanos>(film->length() / kSecondReaderFrames, 2 * kSecond);
+    RecordingTime next{std::min<Nanos>(step / 2, film->length() / 2)};
+    media::RgbConverter converter;
+    while (auto picture = film->next()) {
+        if (progress.stopped()) return cancelled();
+        if (picture->time < next) continue;
+        next = picture->time + step;
+        auto rgb = converter.convert(*picture, film->rotation(), kReadingWidth);
+        if (!rgb) return rgb.failure();
+        reader.SetImage(rgb->pixels.data(), rgb->size.w, rgb->size.h, 3, rgb->stride());
+        const std::unique_ptr<char[]> text(reader.GetUTF8Text());
+        if (text) add_once(look.places, identifying(text.get(), at_time(picture->time.ns), options));
+        progress.report("Reading the finished film again", static_cast<double>(picture->time.ns) / static_cast<double>(film->length()));
+    }
+    reader.End();
+    if (!look.places.empty()) look.outcome = Outcome::finding;
+    return look;
+}
+
+}  // namespace canalogue::film

@@ -1,0 +1,76 @@
+#include "export/manifest.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "app/media/file_hash.hpp"
+#include "app/media/libav.hpp"
+
+namespace canalogue::film {
+
+namespace fs = std::filesystem;
+using json = nlohmann::ordered_json;
+
+namespace {
+
+double rounded(double v, double step) { return std::isfinite(v) ? std::round(v / step) * step : -120.0; }
+double seconds(Nanos t) { return rounded(static_cast<double>(t) / kSecond, 0.001); }
+
+json identity(const ManifestInput& in) {
+    json codes = json::array();
+    const auto code = [&](const char* value, const char* meaning) { codes.push_back({{"scheme", "DCM"}, {"code", value}, {"meaning", meaning}}); };
+    if (!may_identify(in.audience)) {
+        code("113100", "Basic Application Confidentiality Profile");
+        code("113101", "Clean Pixel Data Option");
+        code("113103", "Clean Graphics Option");
+        code("113105", "Clean Descriptors Option");
+    }
+    json spotters = json::array();
+    for (const auto& [id, version] : in.spotters) spotters.push_back({{"spotter", id}, {"version", version.empty() ? "not available: unscanned spans are covered" : version}});
+    return {{"patient_identity_removed", may_identify(in.audience) ? "NO" : "YES"},
+            {"method", codes},
+            {"spotters", spotters},
+            {"not_looked_for", {"faces", "voices (the original sound is off unless a plan lets it through)"}},
+            {"covered", {{"boxes", in.covers.boxes}, {"seconds_with_boxes", seconds(in.covers.boxed)}, {"seconds_wholly_covered", seconds(in.covers.whole)},
+                         {"original_sound", in.covers.original_sound}, {"stretches_hushed", in.covers.hushed}, {"container_metadata", "none of the source's is kept"}}}};
+}
+
+json film(const ManifestInput& in) {
+    json f = {{"file", "clip.mp4"},
+              {"seconds", seconds(in.schedule.length())},
+              {"frames", in.schedule.frames},
+              {"frames_per_second", in.schedule.frames_per_second},
+              {"width", in.plan.film.size.w},
+              {"height", in.plan.film.size.h}};
+    if (in.has_sound) f["loudness_lufs"] = rounded(in.loudness.integrated, 0.1), f["true_peak_dbtp"] = rounded(in.loudness.true_peak, 0.1);
+    return f;
+}
+
+}  // namespace
+
+Result<std::string> manifest_json(const fs::path& folder, const ManifestInput& in) {
+    std::vector<fs::path> files;
+    for (const auto& entry : fs::recursive_directory_iterator(folder))
+        if (entry.is_regular_file()) files.push_back(entry.path());
+    std::sort(files.begin(), files.end());
+    json list = json::array();
+    for (const auto& f : files) {
+        auto hash = media::hash_file(f, {});
+        if (!hash) return hash.failure();
+        list.push_back({{"name", f.lexically_relative(folder).generic_string()}, {"bytes", fs::file_size(f)}, {"sha256", *hash}});
+    }
+    const json j = {{"canalogue_manifest", 1},
+                    {"program", {{"name", "Canalogue"}, {"version", CANALOGUE_VERSION}, {"libavcodec", AV_STRINGIFY(LIBAVCODEC_VERSION)}}},
+                    {"title", in.plan.title},
+                    {"language", in.plan.language},
+                    {"audience", name_of(in.audience)},
+                    {"caution", teaching_caution()},
+                    {"vocabulary", {{"id", in.vocabulary.id()}, {"version", in.vocabulary.version()}}},
+                    {"film", film(in)},
+                    {"identity", identity(in)},
+                    {"files", list}};
+    return j.dump(2) + "\n";
+}
+
+}  // namespace canalogue::film

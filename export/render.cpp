@@ -1,0 +1,210 @@
+#include "export/render.hpp"
+
+#include <algorithm>
+
+#include "app/core/event_rules.hpp"
+#include "app/media/file_hash.hpp"
+#include "export/composer.hpp"
+#include "export/encoder.hpp"
+#include "export/film_writer.hpp"
+#include "export/folder.hpp"
+#include "export/manifest.hpp"
+#include "export/sidecars.hpp"
+#include "export/stills.hpp"
+
+namespace canalogue::film {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr std::size_t kMostStills = 24;
+
+class Render {
+  public:
+    Render(const RenderJob& job, const Progress& progress, ExportFolder folder) : job_(job), progress_(progress), folder_(std::move(folder)) {
+        for (const auto& s : job.sources) recordings_.push_back(s.recording);
+    }
+
+    Result<RenderReport> run() {
+        if (auto ok = speak_lines(); !ok) return ok.failure();
+        schedule_ = film::schedule(job_.plan, job_.events, lengths_);
+        make_cues();
+        composer_ = std::make_unique<Composer>(job_.plan, schedule_, job_.events, recordings_, *job_.vocabulary, cues_, job_.audience);
+        if (auto ok = make_film(); !ok) return ok.failure();
+        if (auto ok = make_stills(); !ok) return ok.failure();
+        if (auto ok = make_sidecars(); !ok) return ok.failure();
+        return finish();
+    }
+
+  private:
+    Result<void> speak_lines() {
+        progress_.report("Speaking the narration", 0);
+        for (const auto& item : job_.plan.items) {
+            std::vector<Nanos> lengths;
+            const auto& lines = std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item);
+            for (const auto& line : lines) {
+                if (progress_.stopped()) return cancelled();
+                auto spoken = speak(line, job_.plan.language);
+                if (!spoken) return spoken.failure();
+                lengths.push_back(spoken->length());
+                spoken_.push_back(std::move(*spoken));
+            }
+            lengths_.push_back(std::move(lengths));
+        }
+        return {};
+    }
+
+    void make_cues() {
+        for (std::size_t i = 0; i < schedule_.lines.size(); ++i) {
+            const auto& placed = schedule_.lines[i];
+            const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, job_.plan.items[placed.item]);
+            const auto cues = cues_for(text, spoken_[i].words, placed.start, placed.length);
+            cues_.insert(cues_.end(), cues.begin(), cues.end());
+        }
+        settle(cues_, {schedule_.length()});
+    }
+
+    Result<void> make_film() {
+        Sound sound(job_.plan, schedule_, spoken_, job_.sources);
+        has_sound_ = !sound.silent();
+        if (has_sound_)
+            if (auto ok = sound.level(progress_); !ok) return ok;
+        return write_film(folder_ / "clip.mp4", {job_.plan, schedule_, job_.sources, *composer_, sound}, progress_);
+    }
+
+    // The first event of each kind and ear, in film order: the poster shows the weightiest.
+    Result<void> make_stills() {
+        std::vector<StillWanted> wanted;
+        std::vector<int> weights;
+        for (const auto& fe : schedule_.events) {
+            const Event& e = job_.events[fe.event];
+            const EventKind* kind = job_.vocabulary->find(e.kind);
+            if (!kind || kind->weight == 0 || wanted.size() >= kMostStills) continue;
+            char number[8];
+            std::snprintf(number, sizeof number, "%02zu", wanted.size() + 1);
+            wanted.push_back({std::string(number) + "-" + std::string(name_of(e.ear)) + "-" + e.kind, e.recording, e.at, e.ear, described(e, *kind, FreeText::leave_out)});
+            weights.push_back(kind->weight + (kind->landmark ? 10 : 0));
+        }
+        stills_ = static_cast<int>(wanted.size());
+        if (auto ok = write_stills(folder_ / "stills", wanted, job_.sources, *composer_, progress_); !ok) return ok;
+        if (!wanted.empty()) {
+            const auto best = static_cast<std::size_t>(std::max_element(weights.begin(), weights.end()) - weights.begin());
+            std::error_code ec;
+            fs::copy_file(folder_ / "stills" / (wanted[best].name + ".jpg"), folder_ / "poster.jpg", ec);
+            if (!ec) return {};
+        }
+        // A film without an event has its first card for a poster.
+        media::FramePtr first = composer_->compose(0, nullptr);
+        if (!first || !std::holds_alternative<Card>(job_.plan.items[0])) return poster_of_first_picture();
+        return write_jpeg(folder_ / "poster.jpg", *first);
+    }
+
+    Result<void> poster_of_first_picture() {
+        const auto& passage = std::get<Passage>(job_.plan.items[0]);
+        return write_stills(folder_.path(), {{"poster", passage.recording, passage.span.start, passage.ear, passage.chapter}}, job_.sources, *composer_, progress_);
+    }
+
+    Result<void> make_sidecars() {
+        std::vector<TimedEvent> events;
+        for (const auto& fe : schedule_.events) {
+            const Event& e = job_.events[fe.event];
+            if (const EventKind* kind = job_.vocabulary->find(e.kind)) events.push_back({&e, kind, fe.span.start.ns, fe.span.end.ns});
+        }
+        const std::pair<const char*, std::string> texts[] = {
+            {"clip.vtt", captions_vtt(cues_)},
+            {"chapters.vtt", chapters_vtt(schedule_.chapters, schedule_.length())},
+            {"events.vtt", events_vtt(events)},
+            {"events.jsonld", events_jsonld(events, *job_.vocabulary, "clip.mp4", job_.plan.language)},
+            {"events.csv", events_csv(events)},
+        };
+        for (const auto& [name, text] : texts)
+            if (auto ok = write_text(folder_ / name, text); !ok) return ok;
+        return {};
+    }
+
+    Result<Loudness> measured_film() {
+        LoudnessMeter meter;
+        constexpr Nanos kStretch = 10 * kSecond;
+        for (Nanos t = 0; t < schedule_.length(); t += kStretch) {
+            auto sound = media::read_sound(folder_ / "clip.mp4", 0, {{t}, {std::min(t + kStretch, schedule_.length())}}, {}, progress_);
+            if (!sound) return sound.failure();
+            meter.add(*sound);
+        }
+        return meter.result();
+    }
+
+    Result<RenderReport> finish() {
+        RenderReport report;
+        if (has_sound_) {
+            auto loudness = measured_film();
+            if (!loudness) return loudness.failure();
+            report.loudness = *loudness;
+        }
+        auto check = check_export(folder_.path(), job_.check, progress_);
+        if (!check) return check.failure();
+        report.check = *check;
+        if (auto ok = write_text(folder_ / "check.json", report_json(report.check)); !ok) return ok.failure();
+        auto manifest = manifest_json(folder_.path(), {job_.plan, schedule_, *job_.vocabulary, job_.audience, report_covers(job_.plan, schedule_, job_.sources),
+                                                       report.loudness, has_sound_, job_.spotters});
+        if (!manifest) return manifest.failure();
+        if (auto ok = write_text(folder_ / "manifest.json", *manifest); !ok) return ok.failure();
+        report.manifest_hash = media::hash_bytes(*manifest);
+        report.length = schedule_.length();
+        report.frames = schedule_.frames;
+        report.stills = stills_;
+        report.held = !report.check.passed() && !may_identify(job_.audience);
+        report.folder = report.held ? job_.held / report.manifest_hash.substr(0, 16) : job_.out;
+        std::error_code ec;
+        if (report.held) {
+            fs::create_directories(job_.held, ec);
+            fs::remove_all(report.folder, ec);
+        }
+        if (progress_.stopped()) return cancelled();
+        auto kept = report.held ? folder_.keep_at(report.folder) : folder_.keep();
+        if (!kept) return kept.failure();
+        return report;
+    }
+
+    const RenderJob& job_;
+    const Progress& progress_;
+    ExportFolder folder_;
+    std::vector<Recording> recordings_;
+    std::vector<Spoken> spoken_;
+    NarrationLengths lengths_;
+    Schedule schedule_;
+    std::vector<Cue> cues_;
+    std::unique_ptr<Composer> composer_;
+    bool has_sound_ = false;
+    int stills_ = 0;
+};
+
+}  // namespace
+
+Result<void> check_plan(const Plan& plan, const std::vector<SourceRecording>& sources) {
+    int number = 0;
+    for (const auto& item : plan.items) {
+        ++number;
+        const auto* p = std::get_if<Passage>(&item);
+        if (!p) continue;
+        const std::string where = "Item " + std::to_string(number) + " of the plan ";
+        const auto it = std::find_if(sources.begin(), sources.end(), [&](const SourceRecording& s) { return s.recording.id == p->recording; });
+        if (it == sources.end()) return wrong_use(where + "names recording '" + p->recording + "', which this session does not have.");
+        const Recording& r = it->recording;
+        if (p->span.start < r.only.start || p->span.end > r.only.end)
+            return wrong_use(where + "reaches beyond its recording, which ends at " + format_time(r.only.end.ns) + ".");
+        for (const auto& e : r.ears)
+            if (e.span.meets(p->span) && e.ear != p->ear)
+                return wrong_use(where + "says " + std::string(name_of(p->ear)) + " ear, but the recording shows the " + std::string(name_of(e.ear)) + " ear there.");
+    }
+    return {};
+}
+
+Result<RenderReport> render(const RenderJob& job, const Progress& progress) {
+    if (auto ok = check_plan(job.plan, job.sources); !ok) return ok.failure();
+    auto folder = ExportFolder::begin(job.out, job.replace);
+    if (!folder) return folder.failure();
+    return Render(job, progress, std::move(*folder)).run();
+}
+
+}  // namespace canalogue::film

@@ -1,0 +1,47 @@
+// A render: from a plan to a whole, checked export folder.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "app/core/audience.hpp"
+#include "app/core/plan.hpp"
+#include "app/core/vocabulary.hpp"
+#include "export/check.hpp"
+#include "export/loudness.hpp"
+#include "export/picture_source.hpp"
+
+namespace canalogue::film {
+
+struct RenderJob {
+    Plan plan;
+    std::vector<SourceRecording> sources;  // in session order, covers as the audience requires
+    std::vector<Event> events;             // accepted ones
+    const Vocabulary* vocabulary = nullptr;
+    Audience audience = Audience::learners;
+    std::filesystem::path out;
+    bool replace = false;                  // an earlier export at `out`
+    std::filesystem::path held;            // where an export that fails its check is kept
+    CheckOptions check;
+    std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version
+};
+
+struct RenderReport {
+    Nanos length = 0;
+    long frames = 0;
+    int stills = 0;
+    Loudness loudness;
+    CheckReport check;
+    std::filesystem::path folder;  // where the export is: at `out`, or held
+    std::string manifest_hash;     // SHA-256 of manifest.json
+    bool held = false;
+};
+
+// Cancelled: nothing is left behind. A failed check is no Failure: the report says where it is held.
+Result<RenderReport> render(const RenderJob& job, const Progress& progress);
+
+// Names the first thing in a plan that these recordings cannot give.
+Result<void> check_plan(const Plan& plan, const std::vector<SourceRecording>& sources);
+
+}  // namespace canalogue::film
