@@ -95,13 +95,13 @@ TEST_CASE("Every burnt-in line is found, covered whole and read", "[plugins]") {
             for (const auto& line : kLines) line.draw_on(rgb);
             return rgb;
         },
-        scene.size(), 6);
+        scene.size(), 4);
     for (const auto& line : kLines) {
         CAPTURE(line.text);
-        const auto* p = covering(found, line.box(), 3);
+        const auto* p = covering(found, line.box(), 2);
         REQUIRE(p);
         CHECK(p->kind == SuspectKind::text);
-        CHECK(p->span == RecordingSpan{{0}, {6 * kSecond}});
+        CHECK(p->span == RecordingSpan{{0}, {4 * kSecond}});
         CHECK(without_spaces(p->words) == without_spaces(line.text));
         CHECK(p->sureness > .5);
     }
@@ -208,9 +208,9 @@ TEST_CASE("Pictures of other shapes are searched as well", "[plugins]") {
             bottom.draw_on(rgb);
             return rgb;
         },
-        size, 1.5);
-    CHECK(covering(found, top.box(), 1));
-    CHECK(covering(found, bottom.box(), 1));
+        size, 1);
+    CHECK(covering(found, top.box(), .5));
+    CHECK(covering(found, bottom.box(), .5));
     CHECK(found.size() == 2);
 }
 
