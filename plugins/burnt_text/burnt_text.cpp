@@ -58,6 +58,7 @@ class BurntText : public plugin::Spotter {
     void close_stretch();
     template <class When>
     void note(const std::vector<FoundText>& found, const cv::Mat& picture, When when);
+    bool surest_of_late(const Sight& sight);
     cv::Rect2f upright(const cv::Rect2f& working) const;
     void propose(const Line& line, bool read);
     bool unconfirmed(const Line& line) const;
@@ -153,6 +154,18 @@ cv::Rect2f BurntText::upright(const cv::Rect2f& b) const {
     return {b.x * x, b.y * y, b.width * x, b.height * y};
 }
 
+// Whether no surer sight of the same line was noted just before; takes the crop of less sure ones, so
+// that a long span keeps few of them.
+bool BurntText::surest_of_late(const Sight& sight) {
+    for (auto earlier = sights_.rbegin(); earlier != sights_.rend(); ++earlier) {
+        if (sight.start_ns - earlier->start_ns > kPatience) break;
+        if (earlier->crop.empty() || !one_line(earlier->box, sight.box)) continue;
+        if (earlier->sureness >= sight.sureness) return false;
+        earlier->crop.release();
+    }
+    return true;
+}
+
 // when: the time of what stands in a box of the working picture.
 template <class When>
 void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, When when) {
@@ -160,9 +173,9 @@ void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture
     for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}});
     for (auto& sight : joined(std::move(sights))) {
         const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
-        if (!part.empty()) sight.crop = picture(part).clone();
         std::tie(sight.start_ns, sight.end_ns) = when(part);
         sight.box = upright(sight.box);
+        if (!part.empty() && surest_of_late(sight)) sight.crop = picture(part).clone();
         sights_.push_back(std::move(sight));
     }
 }
@@ -205,7 +218,7 @@ std::vector<canalogue_track_point> BurntText::track_of(const Line& line, std::in
 // with nothing legible in it that is a glint. At the ends of the span there was no second look.
 bool BurntText::unconfirmed(const Line& line) const {
     const bool once = line.sights.size() == 1 && line.start_ns == line.end_ns;
-    return once && line.start_ns != first_look_ && line.end_ns != last_look_;
+    return once && !line.surest().crop.empty() && line.start_ns != first_look_ && line.end_ns != last_look_;
 }
 
 void BurntText::propose(const Line& line, bool read) {
