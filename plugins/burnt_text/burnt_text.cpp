@@ -1,16 +1,14 @@
-// The spotter for text burnt into the picture. Three looks at each span:
+// The spotter for text burnt into the picture. Two looks at each span:
 //   single pictures, one a second and at every change of scene: text that comes and goes
 //   the mean of some seconds: faint text, which stands still while the view behind it blurs away
-//   edges that keep their place (static_edges.hpp): a second witness, less sure
 #include <algorithm>
 #include <filesystem>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 #include <tuple>
 
-#include "plugins/burnt_text/presence.hpp"
 #include "plugins/burnt_text/sightings.hpp"
-#include "plugins/burnt_text/static_edges.hpp"
+#include "plugins/burnt_text/stretch.hpp"
 #include "plugins/burnt_text/text_finder.hpp"
 #include "plugins/burnt_text/text_reader.hpp"
 #include "plugins/sdk/plugin.hpp"
@@ -25,12 +23,11 @@ constexpr std::int64_t kJitter = kSecond / 10;   // by which a sample may come e
 constexpr std::int64_t kPatience = 5 * kSecond;  // text missed for as long is still the same text
 constexpr std::size_t kMeanOf = 30;              // pictures
 constexpr std::size_t kFewestForMean = 3;
-constexpr int kCell = 16;            // pixels; the coarse picture for changes
-constexpr double kSceneChange = 25;  // mean change of the cells, of 255
-constexpr double kNoChange = 2;      // largest change of a cell; noise stays below, thin text does not
-constexpr float kMargin = .4f;       // of the line's height: a clock needs its whole line
-constexpr float kMostSteps = 4;      // that a moving line is carried on past its last sight
-constexpr float kEdgesSureness = .3f;
+constexpr int kCell = 16;               // pixels; the coarse picture for changes
+constexpr double kSceneChange = 25;     // mean change of the cells, of 255
+constexpr double kNoChange = 2;         // largest change of a cell; noise stays below, thin text does not
+constexpr float kMargin = .4f;          // of the line's height: a clock needs its whole line
+constexpr float kMostSteps = 4;         // that a moving line is carried on past its last sight
 constexpr std::size_t kMostRead = 200;  // lines of a span; reading takes its time
 
 // Whether a box stands where another stood a moment before, to within half the height of its letters.
@@ -59,9 +56,9 @@ class BurntText : public plugin::Spotter {
   private:
     void look(std::int64_t t);
     void close_stretch();
-    using Time = std::pair<std::int64_t, std::int64_t>;  // first and last sight
     template <class When>
     void note(const std::vector<FoundText>& found, const cv::Mat& picture, When when);
+    bool surest_of_late(const Sight& sight);
     cv::Rect2f upright(const cv::Rect2f& working) const;
     void propose(const Line& line, bool read);
     bool unconfirmed(const Line& line) const;
@@ -79,10 +76,7 @@ class BurntText : public plugin::Spotter {
     std::vector<FoundText> last_found_;
     bool restless_ = false;  // the last look saw text that is new or moves: look again at once
 
-    cv::Mat sum_;                   // of the stretch since the last change of scene
-    std::vector<cv::Mat> stretch_;  // its samples, grey
-    std::vector<std::int64_t> stretch_times_;
-    StaticEdges edges_;
+    Stretch stretch_;
 
     std::vector<Sight> sights_;
 };
@@ -109,8 +103,6 @@ void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
     coarse_.release();
     sights_.clear();
     stretch_.clear();
-    stretch_times_.clear();
-    edges_.clear();
 }
 
 void BurntText::frame(const canalogue_frame& f) {
@@ -127,11 +119,7 @@ void BurntText::frame(const canalogue_frame& f) {
                                                    kSceneChange * static_cast<double>(coarse.total());
     coarse_ = coarse;
     if (new_scene) close_stretch();
-    if (stretch_.empty()) sum_ = cv::Mat::zeros(working_, CV_32FC3);
-    cv::accumulate(current_, sum_);
-    edges_.add(grey);
-    stretch_.push_back(grey);
-    stretch_times_.push_back(now_);
+    stretch_.add(current_, grey, now_);
     if (new_scene || restless_ || !last_look_ || now_ - *last_look_ >= kLookEvery - kJitter) look(now_);
     if (stretch_.size() >= kMeanOf) close_stretch();
 }
@@ -149,32 +137,33 @@ void BurntText::look(std::int64_t t) {
     });
     if (!first_look_) first_look_ = t;
     last_look_ = t;
-    note(last_found_, current_, [&](const cv::Rect&) { return Time{t, t}; });
+    note(last_found_, current_, [&](const cv::Rect&) { return std::pair(t, t); });
 }
 
-// The mean of the stretch is looked at, and its static edges.
 void BurntText::close_stretch() {
     if (stretch_.size() >= kFewestForMean) {
-        cv::Mat mean, grey;
-        sum_.convertTo(mean, CV_8UC3, 1. / static_cast<double>(stretch_.size()));
-        cv::cvtColor(mean, grey, cv::COLOR_RGB2GRAY);
-        note(finder_.find(mean), mean, [&](const cv::Rect& box) {
-            const auto [first, last] = presence(stretch_, grey, box);
-            return Time{stretch_times_[first], stretch_times_[last]};
-        });
-        for (const auto& box : edges_.boxes())
-            sights_.push_back(
-                {stretch_times_.front(), stretch_times_.back(), upright(box), kEdgesSureness, {}});
+        const cv::Mat mean = stretch_.mean();
+        note(finder_.find(mean), mean, [&](const cv::Rect& box) { return stretch_.presence(box); });
     }
     stretch_.clear();
-    stretch_times_.clear();
-    edges_.clear();
 }
 
 cv::Rect2f BurntText::upright(const cv::Rect2f& b) const {
     const float x = static_cast<float>(picture_.width) / static_cast<float>(working_.width);
     const float y = static_cast<float>(picture_.height) / static_cast<float>(working_.height);
     return {b.x * x, b.y * y, b.width * x, b.height * y};
+}
+
+// Whether no surer sight of the same line was noted just before; takes the crop of less sure ones, so
+// that a long span keeps few of them.
+bool BurntText::surest_of_late(const Sight& sight) {
+    for (auto earlier = sights_.rbegin(); earlier != sights_.rend(); ++earlier) {
+        if (sight.start_ns - earlier->start_ns > kPatience) break;
+        if (earlier->crop.empty() || !one_line(earlier->box, sight.box)) continue;
+        if (earlier->sureness >= sight.sureness) return false;
+        earlier->crop.release();
+    }
+    return true;
 }
 
 // when: the time of what stands in a box of the working picture.
@@ -184,9 +173,9 @@ void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture
     for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}});
     for (auto& sight : joined(std::move(sights))) {
         const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
-        if (!part.empty()) sight.crop = picture(part).clone();
         std::tie(sight.start_ns, sight.end_ns) = when(part);
         sight.box = upright(sight.box);
+        if (!part.empty() && surest_of_late(sight)) sight.crop = picture(part).clone();
         sights_.push_back(std::move(sight));
     }
 }
@@ -229,7 +218,7 @@ std::vector<canalogue_track_point> BurntText::track_of(const Line& line, std::in
 // with nothing legible in it that is a glint. At the ends of the span there was no second look.
 bool BurntText::unconfirmed(const Line& line) const {
     const bool once = line.sights.size() == 1 && line.start_ns == line.end_ns;
-    return once && line.start_ns != first_look_ && line.end_ns != last_look_;
+    return once && !line.surest().crop.empty() && line.start_ns != first_look_ && line.end_ns != last_look_;
 }
 
 void BurntText::propose(const Line& line, bool read) {

@@ -47,6 +47,7 @@ bool carries_on(const Line& line, const Sight& sight) {
 
 void merge(Line& into, Line&& from) {
     for (const auto& sight : from.sights) add(into, sight);
+    into.rests = true;
     std::stable_sort(into.sights.begin(), into.sights.end(),
                      [](const auto& a, const auto& b) { return a.start_ns < b.start_ns; });
 }
@@ -76,6 +77,7 @@ bool one_line(const cv::Rect2f& a, const cv::Rect2f& b) {
 }
 
 bool Line::still() const {
+    if (rests) return true;
     float largest = 0;
     for (const auto& s : sights) largest = std::max(largest, s.box.area());
     return hull.area() <= kStillHull * largest;
@@ -112,7 +114,9 @@ std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns) 
         const auto line = std::find_if(lines.begin(), lines.end(), [&](const Line& l) {
             return near_in_time(l, sight.start_ns, sight.end_ns, patience_ns) && carries_on(l, sight);
         });
-        add(line == lines.end() ? lines.emplace_back() : *line, sight);
+        auto& joined_by = line == lines.end() ? lines.emplace_back() : *line;
+        add(joined_by, sight);
+        joined_by.rests = joined_by.rests || spans_time(sight);
     }
     while (merge_one_pair(lines, patience_ns)) {
     }

@@ -21,6 +21,7 @@ struct Line {
     std::vector<Sight> sights;
     cv::Rect2f hull;
     std::int64_t start_ns = 0, end_ns = 0;
+    bool rests = false;  // known to: put together of parts, or seen in a mean
 
     // Stays where it is, but for a trembling edge or a changing digit.
     bool still() const;
