@@ -17,9 +17,9 @@ CanalShape::CanalShape(std::uint64_t seed, Ear ear) {
         r.cy = -0.9f * std::sin(in * 0.12f);
         r.r = z < 0 ? 4.7f + 0.13f * z * z : mix(4.7f, 3.7f, smooth(0, 16, z)) + 0.95f * smooth(17, 25, z);
         const float fleshy = 1 - 0.6f * smooth(6, 14, z);
-        r.fold_x = 0.34f * fleshy * std::sin(0.62f * z + phase[0]);
+        r.fold_x = 0.42f * fleshy * std::sin(0.62f * z + phase[0]);
         r.fold_y = 0.30f * fleshy * std::sin(0.75f * z + phase[1]);
-        r.fold_2 = 0.38f * fleshy * std::sin(0.90f * z + phase[2]);
+        r.fold_2 = 0.45f * fleshy * std::sin(0.90f * z + phase[2]);
         r.fold_xy = 0.50f * fleshy * std::sin(0.55f * z + phase[3]);
     }
     // The drum leans: its upper back edge is nearest, its lower front edge deepest.
@@ -27,13 +27,15 @@ CanalShape::CanalShape(std::uint64_t seed, Ear ear) {
 }
 
 CanalShape::Ring CanalShape::ring(float z) const {
-    const float at = std::clamp((z - kFrom) / kStep, 0.0f, flt(rings_.size()) - 1.01f);
+    const float at = std::clamp((z - kFrom) * (1 / kStep), 0.0f, flt(rings_.size()) - 1.01f);
     const auto i = static_cast<std::size_t>(at);
     const float t = at - flt(i);
     const Ring &a = rings_[i], &b = rings_[i + 1];
-    return {mix(a.cx, b.cx, t),         mix(a.cy, b.cy, t),         mix(a.r, b.r, t),
-            mix(a.fold_x, b.fold_x, t), mix(a.fold_y, b.fold_y, t), mix(a.fold_2, b.fold_2, t),
-            mix(a.fold_xy, b.fold_xy, t)};
+    Ring out;
+    const float *pa = &a.cx, *pb = &b.cx;
+    float* po = &out.cx;
+    for (int k = 0; k < 8; ++k) po[k] = pa[k] + (pb[k] - pa[k]) * t;
+    return out;
 }
 
 V3 CanalShape::axis(float z) const {
@@ -43,18 +45,12 @@ V3 CanalShape::axis(float z) const {
 
 float CanalShape::radius(float z) const { return ring(z).r; }
 
-float CanalShape::clearance(V3 p) const {
-    const Ring r = ring(p.z);
-    const float x = (p.x - r.cx) * (1 / kWide), y = (p.y - r.cy) * (1 / kTall);
-    const float out = std::sqrt(x * x + y * y) + 1e-6f, nx = x / out, ny = y / out;
-    return r.r + r.fold_x * nx + r.fold_y * ny + r.fold_2 * (nx * nx - ny * ny) + r.fold_xy * nx * ny - out;
-}
-
 V3 CanalShape::inward_normal(V3 p) const {
     constexpr float e = 0.06f;
-    const float c = clearance(p);
-    return unit(V3{clearance({p.x + e, p.y, p.z}) - c, clearance({p.x, p.y + e, p.z}) - c,
-                   clearance({p.x, p.y, p.z + e}) - c});
+    const Ring here = ring(p.z), deeper = ring(p.z + e);
+    const float c = clearance_in(here, p);
+    return unit(V3{clearance_in(here, {p.x + e, p.y, p.z}) - c, clearance_in(here, {p.x, p.y + e, p.z}) - c,
+                   clearance_in(deeper, p) - c});
 }
 
 Eye eye_at(const CanalShape& shape, const Moment& m, std::uint64_t seed) {
@@ -69,8 +65,8 @@ Eye eye_at(const CanalShape& shape, const Moment& m, std::uint64_t seed) {
                          0.035f * std::sin(8.3f * t + ph[5]) + 0.15f * std::sin(1.57f * t + ph[6]);
     const float room = std::max(0.0f, shape.radius(m.depth) - 2.0f);
     const V3 axis = shape.axis(m.depth);
-    const V3 at{axis.x + loose * sway_x - 0.42f * room * mix(1.0f, 0.55f, smooth(4, 14, m.depth)),
-                axis.y + loose * sway_y + 0.22f * room, m.depth + 0.12f * std::sin(1.57f * t + ph[7])};
+    const V3 at{axis.x + loose * sway_x - 0.85f * room * mix(0.8f, 1.0f, smooth(4, 14, m.depth)),
+                axis.y + loose * sway_y + 0.30f * room, m.depth + 0.12f * std::sin(1.57f * t + ph[7])};
     V3 target = shape.axis(std::min(m.depth + 8.5f, kDrumZ));
     target.x += 0.35f * std::sin(0.9f * t + ph[8]) * loose, target.y += 0.30f * std::sin(1.05f * t + ph[9]) * loose;
     Eye eye;

@@ -53,6 +53,10 @@ CanalView::CanalView(const Script& script, std::uint64_t seed, int side)
       shape_(seed, script.ear), wall_(paint_wall(seed + 100, script.pieces > 0)),
       drum_(paint_drum(seed + 200, {script.ear == Ear::left, script.fluid})), rays_(eye_rays(side)) {
     if (has_plug_) plug_ = paint_plug(seed + 300, script.pieces);
+    plug_middle_ = shape_.axis(kPlugZ);
+    plug_wide_ = shape_.radius(kPlugZ) * kWide, plug_tall_ = shape_.radius(kPlugZ) * kTall;
+    for (int y = 0; y < plug_.front.height(); ++y)
+        for (int x = 0; x < plug_.front.width(); ++x) plug_top_ = std::max(plug_top_, plug_.front.texel(x, y).height);
     if (has_cotton_) cotton_ = paint_cotton(seed + 400);
 }
 
@@ -62,9 +66,8 @@ CanalView::Sight CanalView::look(const Moment& m) const {
     s.lamp = s.eye.at + s.eye.down * 0.55f + s.eye.right * 0.35f;
     const auto place_of = [&](int piece) {
         if (piece == 0) return kCottonGrip + shape_.axis(kCottonGrip.z) * V3{1, 1, 0};
-        const V3 c = plug_.centres[std::size_t(piece) - 1], a = shape_.axis(kPlugZ);
-        const float r = shape_.radius(kPlugZ);
-        return V3{a.x + c.x * r * kWide, a.y + c.y * r * kTall, kPlugZ - c.z - 0.1f};
+        const V3 c = plug_.centres[std::size_t(piece) - 1];
+        return V3{plug_middle_.x + c.x * plug_wide_, plug_middle_.y + c.y * plug_tall_, kPlugZ - c.z - 0.1f};
     };
     for (std::size_t i = 0; i < script_.pulls.size(); ++i) {
         const int piece = script_.pulls[i].piece;
@@ -90,10 +93,25 @@ float CanalView::to_wall(V3 from, V3 dir, float start, float limit) const {
         const V3 p = from + dir * t;
         if (p.z > kWallEnd - 1) return limit;
         const float c = shape_.clearance(p);
-        if (c < 0.015f) return std::max(start, t + c);
-        t += c * 0.88f;
+        if (c < 0.03f) return t + c;
+        t += c * 0.95f;
     }
-    return t;
+    return std::min(t, limit);
+}
+
+// The wall beyond a stretch known to be free, by the secant rule; the wall is smooth over so short a way.
+float CanalView::wall_from(V3 from, V3 dir, float free) const {
+    float before = free, t = free, clear_before = shape_.clearance(from + dir * free);
+    if (clear_before <= 0 || free >= 0.85f * kFar) return to_wall(from, dir, 0.15f, kFar);
+    t += clear_before;
+    for (int i = 0; i < 6; ++i) {
+        const float clear = shape_.clearance(from + dir * t);
+        if (std::abs(clear) < 0.03f) break;
+        const float slope = (clear_before - clear) / (t - before);
+        before = t, clear_before = clear;
+        t += std::clamp(slope > 0.02f ? clear / slope : clear, -2.0f, 4.0f);
+    }
+    return std::clamp(t, free, kFar);
 }
 
 CanalView::Hit CanalView::wall_hit(const Sight& s, V3 dir, float t) const {
@@ -128,10 +146,8 @@ void CanalView::meet_drum(const Sight& s, V3 dir, Hit& hit) const {
 }
 
 bool CanalView::plug_solid(V3 p, unsigned pieces, float& u, float& v, float& below) const {
-    const V3 a = shape_.axis(kPlugZ);
-    const float r = shape_.radius(kPlugZ);
-    u = 0.5f + (p.x - a.x) / (r * kWide * 2 * kPlugReach);
-    v = 0.5f + (p.y - a.y) / (r * kTall * 2 * kPlugReach);
+    u = 0.5f + (p.x - plug_middle_.x) / (plug_wide_ * 2 * kPlugReach);
+    v = 0.5f + (p.y - plug_middle_.y) / (plug_tall_ * 2 * kPlugReach);
     if (u <= 0 || u >= 1 || v <= 0 || v >= 1 || p.z > kPlugZ + kPlugThick) return false;
     const int side = plug_.front.width();
     const int piece = plug_.piece_of(int(v * flt(side)), int(u * flt(side)));
@@ -140,11 +156,17 @@ bool CanalView::plug_solid(V3 p, unsigned pieces, float& u, float& v, float& bel
     return below > 0;
 }
 
+// Broken wax shows the front's texture again, cut slantwise through the plug.
+Texel CanalView::inside_wax(V3 p) const {
+    const auto folded = [](float v) { return 0.05f + 0.9f * std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
+    return plug_.front.at(folded(0.11f * (p.x - p.y) + 0.21f * p.z), folded(0.13f * (p.x + p.y) - 0.17f * p.z));
+}
+
 void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit& hit) const {
-    constexpr float kNearest = 3.6f, kStride = 0.45f;
+    constexpr float kStride = 0.45f;
     if (dir.z < 0.2f) return;
     const V3 from = s.eye.at - shift;
-    const float first = std::max(0.2f, (kPlugZ - kNearest - from.z) / dir.z);
+    const float first = std::max(0.2f, (kPlugZ - plug_top_ - from.z) / dir.z);
     const float last = std::min(hit.t, (kPlugZ + kPlugThick - from.z) / dir.z);
     float before = first, u = 0, v = 0, below = 0;
     for (float t = first; t < last; t += kStride / dir.z) {
@@ -156,13 +178,13 @@ void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit
             }
             if (!plug_solid(from + dir * solid, pieces, u, v, below)) return;
             hit.t = solid, hit.at = s.eye.at + dir * solid, hit.glare = 0;
-            hit.skin = plug_.front.at(u, v);
             const float broken = smooth(0.2f, 0.5f, below);  // a broken side, not the front
+            hit.skin = broken > 0.5f ? inside_wax(from + dir * solid) : plug_.front.at(u, v);
             const V3 front = unit(V3{-hit.skin.slope_u, -hit.skin.slope_v, -1});
             const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.5f});
             hit.normal = unit(mix(front, face, broken));
-            const V3 inner = V3{0.40f, 0.18f, 0.03f} * (0.55f + 0.9f * hit.skin.r);
-            const V3 c = mix(hit.skin.colour(), inner, 0.6f * broken) * (1 - 0.5f * smooth(0.3f, 3.0f, below));
+            const V3 inner = mix(hit.skin.colour(), V3{0.36f, 0.17f, 0.04f}, 0.35f);
+            const V3 c = mix(hit.skin.colour(), inner, broken) * (1 - 0.6f * smooth(0.3f, 3.4f, below));
             hit.skin.r = c.x, hit.skin.g = c.y, hit.skin.b = c.z;
             hit.glow = 1;
             return;
@@ -184,7 +206,7 @@ void CanalView::meet_cotton(const Sight& s, V3 dir, Hit& hit) const {
     if (!meet(bud, from, dir, rod) || rod.t >= hit.t) return;
     const Texel t = cotton_.at(rod.turn, rod.part);
     // Loose fibres: towards its outline the bud lets some rays through.
-    if (dot(rod.normal, -dir) < 0.34f * (1 - t.extra)) return;
+    if (dot(rod.normal, -dir) < 0.36f * (1.0f - t.extra)) return;
     const V3 along = unit(bud.b - bud.a), round = cross(along, rod.normal);
     hit.t = rod.t, hit.at = s.eye.at + dir * rod.t, hit.skin = t, hit.glare = 0;
     hit.normal = unit(rod.normal - round * t.slope_u - along * t.slope_v);
@@ -196,7 +218,7 @@ V3 CanalView::lit(const Sight& s, V3 dir, const Hit& hit) const {
     const V3 l = s.lamp - hit.at;
     const float far = length(l);
     const V3 to_lamp = l * (1 / std::max(far, 1e-3f)), half = unit(to_lamp - dir);
-    const float strength = 34.0f / (far * far + 5.0f);
+    const float strength = 34.0f / (far * far + 2.5f);
     const float facing = std::max(0.0f, dot(hit.normal, to_lamp));
     const float through = 0.30f * (1 - facing);
     const V3 tint = hit.glow > 0 ? V3{0.85f, 0.42f, 0.12f} : V3{0.85f, 0.42f, 0.34f};
@@ -204,13 +226,33 @@ V3 CanalView::lit(const Sight& s, V3 dir, const Hit& hit) const {
     const V3 bounce = V3{0.10f, 0.058f, 0.046f} * (30.0f / (far * 5 + 25));
     V3 out = hit.skin.colour() * (light * strength + bounce);
     const float h = std::max(0.0f, dot(hit.normal, half));
-    const float h32 = to_power_32(h), h256 = h32 * h32 * h32 * h32 * h32 * h32 * h32 * h32;
-    const float shine = hit.skin.wet * strength * (0.14f * h32 + 1.5f * h256) + hit.glare * strength * (0.7f + 2.2f * h32);
+    const float h32 = to_power_32(h), h64 = h32 * h32, h256 = h64 * h64 * h64 * h64;
+    const float shine = hit.skin.wet * strength * (0.16f * h32 + 0.9f * h64 + 3.2f * h256) + hit.glare * strength * (0.7f + 2.2f * h32);
     return out + V3{0.97f, 0.98f, 1.03f} * shine;
 }
 
-V3 CanalView::shade(const Sight& s, V3 dir, float& distance) const {
-    const float wall = to_wall(s.eye.at, dir, 0.15f, kFar);
+// How far each pixel's ray surely runs free of the wall: traced for a coarse grid, less a margin, so
+// that the pixels' own rays need only a few steps more.
+cv::Mat1f CanalView::free_way(const Sight& s) const {
+    constexpr int kCell = 6;
+    const int n = side_ / kCell + 2;
+    cv::Mat1f coarse(n, n);
+    for (int y = 0; y < n; ++y)
+        for (int x = 0; x < n; ++x) {
+            const cv::Vec3f& ray = rays_(std::min(y * kCell, side_ - 1), std::min(x * kCell, side_ - 1));
+            coarse(y, x) = ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
+        }
+    cv::Mat1f out(side_, side_);
+    for (int y = 0; y < side_; ++y)
+        for (int x = 0; x < side_; ++x) {
+            const int cx = x / kCell, cy = y / kCell;
+            out(y, x) = 0.9f * std::min({coarse(cy, cx), coarse(cy, cx + 1), coarse(cy + 1, cx), coarse(cy + 1, cx + 1)});
+        }
+    return out;
+}
+
+V3 CanalView::shade(const Sight& s, V3 dir, float free, float& distance) const {
+    const float wall = wall_from(s.eye.at, dir, free);
     Hit hit;
     hit.t = wall;
     if (has_plug_ && s.standing) meet_plug(s, dir, {}, s.standing, hit);
@@ -232,12 +274,13 @@ V3 CanalView::shade(const Sight& s, V3 dir, float& distance) const {
 
 Seen CanalView::draw(const Moment& moment) const {
     const Sight s = look(moment);
+    const cv::Mat1f free = free_way(s);
     Seen seen{cv::Mat3f(side_, side_, cv::Vec3f(0, 0, 0)), cv::Mat1f(side_, side_, 0.0f)};
     for (int y = 0; y < side_; ++y)
         for (int x = 0; x < side_; ++x) {
             const cv::Vec3f& ray = rays_(y, x);
             if (ray[2] <= 0) continue;
-            const V3 c = shade(s, s.eye.to_world({ray[0], ray[1], ray[2]}), seen.distance(y, x));
+            const V3 c = shade(s, s.eye.to_world({ray[0], ray[1], ray[2]}), free(y, x), seen.distance(y, x));
             seen.light(y, x) = {c.z, c.y, c.x};
         }
     return seen;

@@ -72,16 +72,16 @@ cv::Mat1f veins(bool mirrored, std::uint64_t seed) {
 cv::Mat2f bubbles(std::uint64_t seed) {
     Chance chance(seed ^ 0xB0B);
     cv::Mat2f out(kSide, kSide, cv::Vec2f(0, 0));  // rim, inside
-    for (int i = 0; i < 11; ++i) {
-        const P2 c{chance.between(-0.62f, 0.3f), chance.between(-0.42f, 0.02f)};
-        const float r = chance.between(0.045f, 0.15f);
+    for (int i = 0; i < 8; ++i) {
+        const P2 c{chance.between(-0.72f, 0.55f), chance.between(-0.40f, -0.05f)};
+        const float r = 0.05f + 0.13f * chance.unit() * chance.unit();
         for (int y = 0; y < kSide; ++y)
             for (int x = 0; x < kSide; ++x) {
                 const P2 p = place(x, y, true);  // only the left drum of the story has fluid
                 const float d = distance(p, c) / r;
                 if (d > 1.2f) continue;
                 const float lit = 0.5f + 0.5f * ((c.x - p.x) + (c.y - p.y)) / r;
-                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) * (0.35f + 0.65f * lit));
+                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) * (0.15f + 0.6f * lit * lit));
                 out(y, x)[1] = std::max(out(y, x)[1], smooth(1.05f, 0.8f, d));
             }
     }
@@ -108,17 +108,48 @@ cv::Mat1f radial(std::uint64_t seed, bool mirrored) {
 }
 
 V3 membrane_colour(const Fields& f, int y, int x, P2 p, bool fluid) {
-    const float r = std::hypot(p.x, p.y);
-    V3 c{0.43f, 0.35f, 0.40f};
-    c = mix(c, V3{0.27f, 0.20f, 0.26f}, 0.8f * smooth(0.45f, 0.8f, f.mottle(y, x) + 0.12f * p.x));
-    c = mix(c, V3{0.60f, 0.50f, 0.50f}, 0.7f * smooth(0.55f, 0.2f, f.mottle(y, x)) * smooth(0.1f, -0.7f, p.x));
-    if (fluid) c = mix(c, V3{0.50f, 0.27f, 0.075f} * (0.7f + 0.5f * f.mottle(y, x)), 0.84f);
-    c = c * (0.86f + 0.26f * (f.fibre(y, x) - 0.3f)) * (0.94f + 0.16f * (f.grain(y, x) - 0.3f));
+    const float r = std::hypot(p.x, p.y), m = f.mottle(y, x);
+    V3 c = mix(V3{0.42f, 0.34f, 0.38f}, V3{0.30f, 0.235f, 0.285f}, smooth(0.35f, 0.75f, m + 0.15f * p.x));
+    // what lies behind shows through: the pale bulge of the inner ear, the dark beside the anvil
+    c = mix(c, V3{0.58f, 0.46f, 0.44f}, 0.75f * smooth(0.62f, 0.1f, std::hypot(p.x + 0.32f, p.y - 0.34f) + 0.3f * (m - 0.5f)));
+    c = c * (1 - 0.40f * smooth(0.34f, 0.08f, std::hypot((p.x + 0.30f) * 1.6f, p.y + 0.42f)));
+    if (fluid) c = mix(c, V3{0.43f, 0.23f, 0.065f} * (0.5f + 0.9f * m), 0.85f);
+    c = c * (0.95f + 0.10f * (f.fibre(y, x) - 0.3f)) * (0.96f + 0.12f * (f.grain(y, x) - 0.3f));
     // the slack part above the short process, and the margin, are red
-    const float slack = smooth(0.42f, 0.12f, std::hypot((p.x - 0.2f) * 0.8f, p.y + 0.86f));
-    c = mix(c, V3{0.64f, 0.30f, 0.25f}, 0.75f * slack);
-    c = mix(c, V3{0.66f, 0.44f, 0.40f}, 0.6f * smooth(0.80f, 0.97f, r));
-    return mix(c, V3{0.52f, 0.06f, 0.06f}, 0.62f * f.vein(y, x));
+    const float slack = smooth(0.50f, 0.10f, std::hypot((p.x - 0.2f) * 0.8f, p.y + 0.92f) + 0.25f * (m - 0.5f));
+    c = mix(c, V3{0.62f, 0.30f, 0.27f}, 0.75f * slack);
+    const float margin = r + 0.10f * (f.streak(y, x) - 0.5f) + 0.16f * (m - 0.5f);
+    c = mix(c, V3{0.66f, 0.50f, 0.47f}, 0.55f * smooth(0.80f, 0.92f, margin));
+    c = mix(c, V3{0.66f, 0.36f, 0.33f}, smooth(0.93f, 1.06f, margin));
+    return mix(c, V3{0.50f, 0.09f, 0.10f}, 0.55f * f.vein(y, x));
+}
+
+// The handle: a bent, rounded ridge, broad at the short process and flattened at its end.
+struct Handle {
+    float body = 0;   // how much of the colour is bone
+    float ridge = 0;  // height, 0..1
+    float shade = 0;  // beside it
+};
+
+Handle handle_at(P2 p, float wobble) {
+    const float part = along(p, kShortProcess, kUmbo).part;
+    const float bow = 0.05f * (4 * part * (1 - part)) + 0.03f * (wobble - 0.5f);
+    const Along h = along({p.x + bow, p.y}, kShortProcess, kUmbo);
+    const float width = mix(0.11f, 0.055f, h.part) + 0.05f * smooth(0.82f, 1.0f, h.part);
+    const float knob = smooth(0.17f, 0.02f, distance(p, kShortProcess));
+    Handle out;
+    out.ridge = std::max(std::exp(-h.off * h.off / (width * width * 0.5f)), knob);
+    out.body = clamp01(0.85f * smooth(width * 1.25f, width * 0.2f, h.off) + 0.35f * knob);
+    out.shade = smooth(width * 3.2f, width * 1.1f, h.off) * (1 - out.body) * (p.x < -0.02f ? 0.10f : 0.24f);
+    return out;
+}
+
+// Soft ridges that run from the short process to the margin on both sides.
+float folds_at(P2 p) {
+    const float sag = 0.22f * (p.x - kShortProcess.x) * (p.x - kShortProcess.x);
+    const P2 q{p.x, p.y + sag};
+    const Along front = along(q, kShortProcess, {0.86f, -0.50f}), back = along(q, kShortProcess, {-0.55f, -0.62f});
+    return std::max(smooth(0.13f, 0.0f, front.off) * (1 - front.part), smooth(0.15f, 0.0f, back.off) * (1 - back.part) * 0.8f);
 }
 
 float cone_of_light(const Fields& f, int y, int x, P2 p) {
@@ -126,8 +157,8 @@ float cone_of_light(const Fields& f, int y, int x, P2 p) {
     const float far = d.x * kConeWay.x + d.y * kConeWay.y, off = std::abs(d.x * kConeWay.y - d.y * kConeWay.x);
     const float half = 0.035f + 0.20f * far;
     const float body = smooth(half, half * 0.55f, off + 0.05f * (f.streak(y, x) - 0.5f));
-    return body * smooth(0.06f, 0.18f, far) * smooth(0.72f, 0.50f, far + 0.2f * (f.streak(y, x) - 0.5f)) *
-           (0.35f + 0.9f * f.streak(y, x));
+    return body * smooth(0.06f, 0.18f, far) * smooth(0.64f, 0.42f, far + 0.2f * (f.streak(y, x) - 0.5f)) *
+           std::max(0.0f, 1.5f * f.streak(y, x) + 1.1f * f.grain(y, x) + 1.2f * f.mottle(y, x) - 1.15f);
 }
 
 }  // namespace
@@ -143,22 +174,20 @@ Surface paint_drum(std::uint64_t seed, DrumLook look) {
     for (int y = 0; y < kSide; ++y)
         for (int x = 0; x < kSide; ++x) {
             const P2 p = place(x, y, m);
-            const Along handle = along(p, kShortProcess, kUmbo);
-            const float width = mix(0.085f, 0.05f, handle.part) + 0.05f * smooth(0.9f, 1.0f, handle.part);
-            const float ridge = smooth(width, width * 0.35f, handle.off);
-            const float knob = smooth(0.13f, 0.03f, distance(p, kShortProcess));
+            const Handle bone = handle_at(p, f.mottle(y, x));
+            const float fold = folds_at(p);
             V3 c = membrane_colour(f, y, x, p, look.fluid);
-            c = mix(c, V3{0.46f, 0.45f, 0.33f}, 0.55f * air(y, x)[1]);
-            c = mix(c, V3{0.74f, 0.60f, 0.48f}, (look.fluid ? 0.6f : 0.72f) * std::max(ridge, knob) * (1 - 0.5f * f.vein(y, x)));
-            const float shade = smooth(width * 2.4f, width, handle.off) * (1 - ridge) * (p.x < 0.1f ? 0.16f : 0.3f);
-            c = c * (1 - shade);
+            c = mix(c, V3{0.46f, 0.43f, 0.30f}, 0.45f * air(y, x)[1]);
+            c = mix(c, V3{0.66f, 0.42f, 0.37f}, 0.40f * fold);
+            c = mix(c, V3{0.70f, 0.55f, 0.47f} * (0.85f + 0.3f * f.mottle(y, x)), (look.fluid ? 0.6f : 0.8f) * bone.body * (1 - 0.6f * f.vein(y, x)));
+            c = c * (1 - bone.shade);
             Texel& t = drum.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
-            t.wet = (look.fluid ? 0.35f : 0.6f) + 0.8f * air(y, x)[0];
-            t.extra = (look.fluid ? 0.12f : 1.0f) * cone_of_light(f, y, x, p) + 0.35f * air(y, x)[0];
-            const float bowl = -1.2f * (1 - std::min(1.0f, distance(p, kUmbo)));
-            relief(y, x) = bowl + 0.42f * ridge + 0.4f * knob + 0.25f * (f.mottle(y, x) - 0.5f) +
-                           0.030f * f.fibre(y, x) + 0.02f * f.grain(y, x);
+            t.wet = (look.fluid ? 0.25f : 0.4f) * (0.4f + 1.2f * f.grain(y, x)) + 0.5f * air(y, x)[0];
+            t.extra = (look.fluid ? 0.10f : 1.0f) * cone_of_light(f, y, x, p) + 0.22f * air(y, x)[0];
+            const float bowl = -1.3f * std::cos(std::min(1.57f, distance(p, kUmbo) * 1.45f));
+            relief(y, x) = bowl + 0.34f * bone.ridge + 0.16f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
+                           0.008f * f.fibre(y, x) + 0.012f * f.grain(y, x) + 0.05f * air(y, x)[1];
         }
     drum.set_relief(relief, kMmTexel, kMmTexel);
     return drum;

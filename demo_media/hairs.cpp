@@ -8,7 +8,7 @@ namespace canalogue::demo {
 
 Hairs::Hairs(const CanalShape& shape, std::uint64_t seed) {
     Chance chance(seed ^ 0x4A125);
-    constexpr int kHairs = 150, kPoints = 9;
+    constexpr int kHairs = 230, kPoints = 9;
     for (int i = 0; i < kHairs; ++i) {
         const float z = chance.between(-6.5f, 5.5f), turn = chance.between(0, 6.2832f);
         const V3 axis = shape.axis(z);
@@ -21,7 +21,7 @@ Hairs::Hairs(const CanalShape& shape, std::uint64_t seed) {
                       V3{0, 0, chance.between(-1.1f, 0.35f)});
         const V3 bend{chance.spread() * 0.10f, chance.spread() * 0.10f, chance.spread() * 0.08f};
         const float step = chance.between(0.22f, 0.62f);
-        Hair hair{{root}, chance.between(0.030f, 0.065f), chance.unit() < 0.45f};
+        Hair hair{{root}, chance.between(0.018f, 0.045f), chance.unit() < 0.4f};
         for (int k = 1; k < kPoints; ++k) {
             hair.points.push_back(hair.points.back() + way * step);
             way = unit(way + bend);
@@ -55,7 +55,7 @@ HairInk Hairs::draw(const Eye& eye, const cv::Mat1f& distance) const {
             const float tip = 1 - 0.6f * flt(k) / flt(hair.points.size());
             const float width = hair.thickness * tip / far * half / kHalfView;  // pixels
             const int thick = std::max(1, int(std::lround(width)));
-            const double strength = 255 * std::min(1.0f, std::max(width, 0.35f));
+            const double strength = 255 * std::min(1.0f, std::max(width, 0.3f));
             cv::Mat1b& layer = far < 2.6f ? ink.near : (hair.shiny ? ink.bright : ink.dark);
             cv::line(layer, cv::Point(from * 16), cv::Point(b * 16), cv::Scalar(strength), thick, cv::LINE_AA, 4);
         }

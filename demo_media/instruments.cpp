@@ -95,9 +95,9 @@ V3 metal_light(const RodHit& hit, V3 dir, V3, V3 lamp) {
     const float h8 = h * h * h * h * h * h * h * h, h64 = h8 * h8 * h8 * h8 * h8 * h8 * h8 * h8;
     // The tunnel mirrors itself: bright skin sideways, the dark opening behind the scope.
     const float sideways = 1 - std::abs(mirror.z);
-    const float brushed = 0.9f + 0.1f * std::sin(hit.turn * 190.0f);
+    const float brushed = 0.95f + 0.05f * std::sin(hit.turn * 190.0f);
     const V3 tunnel = mix(V3{0.05f, 0.045f, 0.05f}, V3{0.34f, 0.27f, 0.25f}, sideways * sideways);
-    const float shine = 0.16f * h8 + 1.1f * h64;
+    const float shine = 0.14f * h8 + 2.6f * h64;
     return (tunnel * 0.75f + V3{1, 1, 1.03f} * shine) * (strength * brushed);
 }
 

@@ -54,7 +54,7 @@ float gain_for(const cv::Mat3f& light) {
         return *it;
     };
     const float middle = at(0.5), upper = at(0.8);
-    return 1 / std::max(0.004f, 2.6f * middle + 0.9f * upper);
+    return 1 / std::max(0.004f, 1.7f * middle + 0.5f * upper);
 }
 
 float tone(float v) {
@@ -69,14 +69,14 @@ Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
     : seed_(seed), frame_(frame), round_(int(std::lround(frame.height * kRoundPart))), rim_(side, side),
       surround_(frame) {
     Chance chance(seed ^ 0x1E5);
-    cast_ = {1.05f + 0.03f * chance.spread(), 0.985f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
+    cast_ = {1.17f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
     const cv::Mat1f wobble = cloud({side, side}, {3, 3, 2, 0.5f}, seed + 1);
     const float half = flt(side) / 2;
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float out = std::hypot(flt(x) + 0.5f - half, flt(y) + 0.5f - half) / half;
             const float edge = out + 0.03f * (wobble(y, x) - 0.5f);
-            rim_(y, x) = smooth(1.0f, 0.86f, edge) * (1 - 0.25f * smooth(0.5f, 0.95f, out));
+            rim_(y, x) = smooth(1.0f, 0.89f, edge) * (1 - 0.25f * smooth(0.5f, 0.95f, out));
         }
     grease_ = cloud({side, side}, {2.2f, 2.2f, 4, 0.5f}, seed + 2);
     for (int y = 0; y < side; ++y)
@@ -91,8 +91,8 @@ Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
     for (int y = 0; y < frame.height; ++y)
         for (int x = 0; x < frame.width; ++x) {
             const float far = flt(cv::norm(cv::Point2f(flt(x), flt(y)) - middle)) / flt(round_) * 2;
-            const float haze = 0.035f + 0.10f * smooth(1.7f, 0.9f, far) * (0.5f + gloom(y, x));
-            surround_(y, x) = cv::Vec3f(1.05f, 0.86f, 1.02f) * haze;
+            const float haze = 0.045f + 0.20f * smooth(1.65f, 0.92f, far) * (0.6f + 0.8f * gloom(y, x));
+            surround_(y, x) = cv::Vec3f(1.06f, 0.80f, 0.98f) * haze;
         }
     cv::Mat3f grain(frame.height + 64, frame.width + 64);
     for (auto& v : grain) {
@@ -114,7 +114,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float d = seen.distance(y, x);
-            spread(y, x) = d > 0 ? std::min(16.0f, 13.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
+            spread(y, x) = d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
         }
     spread = blurred(spread, 5 * px, 4);
     cv::Mat1f near;
@@ -136,7 +136,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }
     const cv::Mat3f hazy = blurred(out, 1.6 * px, 1);
-    cv::addWeighted(out, 1.55, hazy, -0.55, 0, out);  // scopes sharpen hard
+    cv::addWeighted(out, 1.4, hazy, -0.4, 0, out);  // scopes sharpen hard
     return out;
 }
 

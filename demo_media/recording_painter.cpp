@@ -6,8 +6,8 @@ namespace canalogue::demo {
 
 namespace {
 
-// The working picture is two thirds of the finished one: scopes have small sensors and enlarge.
-int working_side(cv::Size frame) { return std::max(64, int(std::lround(frame.height * kRoundPart / 1.5)) & ~1); }
+// The working picture is smaller than the finished one: scopes have small sensors and enlarge.
+int working_side(cv::Size frame) { return std::max(64, int(std::lround(frame.height * kRoundPart / 1.65)) & ~1); }
 
 }  // namespace
 

@@ -47,7 +47,7 @@ class Surface {
 
 // Canal wall: u once round (0 at the picture's right, growing clockwise), v along the canal.
 inline constexpr float kWallStart = -9, kWallEnd = 31;  // mm; 0 is the opening of the canal
-Surface paint_wall(std::uint64_t seed, bool sore_patch);
+Surface paint_wall(std::uint64_t seed, bool after_wax);
 
 // Front of the wax plug: u and v span -1.15..1.15 canal radii across. extra: which piece (1..pieces).
 inline constexpr float kPlugReach = 1.15f;

@@ -58,7 +58,7 @@ Fields make_fields(std::uint64_t seed) {
 
 V3 skin_colour(const Fields& f, int y, int x, float z) {
     const float inner = smooth(7, 17, z);
-    V3 c = mix(V3{0.74f, 0.55f, 0.45f}, V3{0.76f, 0.43f, 0.35f}, inner);
+    V3 c = mix(V3{0.70f, 0.56f, 0.48f}, V3{0.74f, 0.45f, 0.40f}, inner);
     c = c * (0.84f + 0.34f * f.mottle(y, x) - 0.12f + 0.14f * (f.grain(y, x) - 0.5f));
     c = mix(c, V3{0.72f, 0.26f, 0.22f}, 0.55f * inner * smooth(0.5f, 0.95f, f.flush(y, x)));
     c = mix(c, V3{0.52f, 0.07f, 0.06f}, 0.75f * f.vein(y, x));
@@ -67,7 +67,7 @@ V3 skin_colour(const Fields& f, int y, int x, float z) {
 
 }  // namespace
 
-Surface paint_wall(std::uint64_t seed, bool sore_patch) {
+Surface paint_wall(std::uint64_t seed, bool after_wax) {
     const Fields f = make_fields(seed);
     Surface wall(kWide, kLong, true);
     cv::Mat1f relief(kLong, kWide);
@@ -77,15 +77,20 @@ Surface paint_wall(std::uint64_t seed, bool sore_patch) {
             V3 c = skin_colour(f, y, x, z);
             const float film = (1 - inner) * smooth(0.55f, 0.85f, f.film(y, x)) * smooth(-5, 1, z);
             c = mix(c, V3{0.60f, 0.36f, 0.08f}, 0.8f * film);
-            const float fleck = smooth(0.74f, 0.86f, f.fleck(y, x)) * smooth(0.45f, 0.6f, f.film(y, x));
-            c = mix(c, V3{0.78f, 0.66f, 0.42f}, 0.8f * fleck);
-            if (sore_patch) {  // where the plug rubbed: lower front wall, past the middle
+            const float fleck = smooth(0.66f, 0.95f, f.fleck(y, x)) * smooth(0.55f, 0.8f, f.film(y, x));
+            c = mix(c, V3{0.72f, 0.58f, 0.34f}, 0.6f * fleck);
+            if (after_wax) {  // a wax film stays where the plug lay
+                const float near_plug = smooth(5.5f, 8, z) * smooth(14, 11, z);
+                const float left = near_plug * smooth(0.35f, 0.75f, f.film(y, x) * 0.7f + f.fleck(y, x) * 0.4f);
+                c = mix(c, V3{0.46f, 0.25f, 0.07f}, 0.75f * left);
+            }
+            if (after_wax) {  // where the plug rubbed: lower front wall, past the middle
                 const float dx = (flt(x) - 0.34f * kWide) / 44, dy = (z - 16.5f) / 2.0f;
                 const float sore = smooth(1.25f, 0.3f, dx * dx + dy * dy + (f.mottle(y, x) - 0.5f) * 1.6f);
                 c = mix(c, V3{0.58f, 0.09f, 0.08f}, 0.75f * sore);
             }
             relief(y, x) = 0.26f * f.lump(y, x) - 0.05f * f.crease(y, x) * mix(1, 0.5f, inner) +
-                           0.025f * f.grain(y, x) * mix(1, 0.55f, inner) + 0.16f * film + 0.10f * fleck;
+                           0.025f * f.grain(y, x) * mix(1, 0.55f, inner) + 0.12f * film + 0.05f * fleck;
             Texel& t = wall.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = mix(0.25f, 0.55f, inner) * (0.5f + f.mottle(y, x)) + 0.5f * film;
@@ -95,23 +100,26 @@ Surface paint_wall(std::uint64_t seed, bool sore_patch) {
 }
 
 Surface paint_cotton(std::uint64_t seed) {
-    constexpr int kAround = 256, kAlong = 256;
+    constexpr int kAround = 384, kAlong = 256;
     const cv::Size size(kAround, kAlong);
-    const cv::Mat1f fibre = crests(size, {26, 7, 4, 0.7f, true}, seed + 1);
-    const cv::Mat1f strands = stirred(cloud(size, {60, 8, 3, 0.7f, true}, seed + 2), 12, {5, 5, 2, 0.5f, true}, seed + 3);
+    const Grain swirl{6, 5, 3, 0.55f, true};
+    const cv::Mat1f strands = stirred(cloud(size, {24, 70, 3, 0.8f, true}, seed + 2), 26, swirl, seed + 3);
+    const cv::Mat1f threads = stirred(crests(size, {30, 22, 3, 0.7f, true}, seed + 1), 22, swirl, seed + 6);
+    const cv::Mat1f lumps = cloud(size, {5, 4, 3, 0.5f, true}, seed + 7);
+    const cv::Mat1f fuzz = cloud(size, {150, 90, 1, 0.8f, true}, seed + 8);
     const cv::Mat1f stain = cloud(size, {3, 3, 4, 0.55f, true}, seed + 4);
     Surface cotton(kAround, kAlong, true);
     cv::Mat1f relief(size);
     for (int y = 0; y < kAlong; ++y)
         for (int x = 0; x < kAround; ++x) {
-            const float stained = smooth(0.45f, 0.85f, stain(y, x) + 0.25f * (0.5f - flt(y) / kAlong));
-            V3 c = V3{0.83f, 0.81f, 0.77f} * (0.72f + 0.35f * strands(y, x));
-            c = mix(c, V3{0.62f, 0.40f, 0.12f}, 0.75f * stained);
+            const float stained = smooth(0.42f, 0.85f, stain(y, x) + 0.1f + 0.3f * (0.5f - flt(y) / kAlong));
+            V3 c = V3{0.52f, 0.50f, 0.47f} * (0.72f + 0.25f * strands(y, x) + 0.20f * threads(y, x));
+            c = mix(c, V3{0.42f, 0.26f, 0.08f} * (0.6f + 0.6f * strands(y, x)), 0.8f * stained);
             Texel& t = cotton.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
-            t.wet = 0.10f + 0.25f * stained;
-            t.extra = strands(y, x);
-            relief(y, x) = 0.16f * strands(y, x) + 0.08f * fibre(y, x);
+            t.wet = 0.02f + 0.25f * stained;
+            t.extra = fuzz(y, x);
+            relief(y, x) = 0.10f * strands(y, x) + 0.07f * threads(y, x) + 0.7f * lumps(y, x);
         }
     cotton.set_relief(relief, 12.0f / kAround, 7.0f / kAlong);
     return cotton;

@@ -39,7 +39,8 @@ cv::Mat1b split(int pieces, std::uint64_t seed) {
                 const float far = d.dot(d) * (i == 0 ? 1.25f : 1.0f);
                 if (far < nearest) nearest = far, best = i + 1;
             }
-            out(y, x) = uchar(best);
+            const float rim = std::sqrt(radii_of(x, y).dot(radii_of(x, y))) + 0.12f * (dx(y, x) - 0.5f);
+            out(y, x) = rim < 1.06f ? uchar(best) : uchar(0);  // nothing reaches far behind the wall
         }
     return out;
 }
@@ -68,13 +69,13 @@ Fields make_fields(std::uint64_t seed, const cv::Mat1b& piece_of) {
 }
 
 V3 wax_colour(const Fields& f, int y, int x) {
-    const V3 crust{0.10f, 0.036f, 0.012f}, brown{0.27f, 0.11f, 0.022f}, amber{0.60f, 0.30f, 0.045f},
-        pale{0.74f, 0.57f, 0.26f};
+    const V3 crust{0.085f, 0.042f, 0.024f}, brown{0.23f, 0.115f, 0.046f}, amber{0.52f, 0.29f, 0.075f},
+        pale{0.66f, 0.55f, 0.34f};
     const float tone = f.tone(y, x) + 0.25f * (f.lump(y, x) - 0.5f);
     V3 c = mix(crust, brown, smooth(0.18f, 0.46f, tone));
-    c = mix(c, amber, smooth(0.42f, 0.72f, tone + 0.35f * (f.thin(y, x) - 0.5f)));
-    c = mix(c, pale, 0.85f * smooth(0.66f, 0.82f, f.crumb(y, x) * 0.55f + tone * 0.5f));
-    return c * (0.72f + 0.55f * f.crumb(y, x)) * (1 - 0.45f * clamp01(f.crack(y, x)));
+    c = mix(c, amber, smooth(0.48f, 0.80f, tone + 0.35f * (f.thin(y, x) - 0.5f)));
+    c = mix(c, pale, 0.8f * smooth(0.62f, 0.85f, f.crumb(y, x) * 0.55f + tone * 0.5f));
+    return c * (0.80f + 0.38f * f.crumb(y, x)) * (1 - 0.45f * clamp01(f.crack(y, x)));
 }
 
 std::vector<V3> centres_of(const Plug& plug, int pieces) {
@@ -102,10 +103,10 @@ Plug paint_plug(std::uint64_t seed, int pieces) {
         for (int x = 0; x < kSide; ++x) {
             const V3 c = wax_colour(f, y, x);
             const cv::Point2f p = radii_of(x, y);
-            const float dome = 1 - std::min(1.3f, p.dot(p));
+            const float dome = 1 - std::min(1.3f, p.dot(p)), calm = smooth(1.1f, 0.6f, p.dot(p));
             // Height towards the viewer, mm; finest terms make the wet sparkle.
-            relief(y, x) = 1.1f * dome + 2.6f * (f.lump(y, x) - 0.5f) + 0.30f * f.crag(y, x) -
-                           0.35f * clamp01(f.crack(y, x)) + 0.22f * f.crumb(y, x) + 0.035f * f.glint(y, x);
+            relief(y, x) = 2.0f * dome + (0.8f + 1.7f * calm) * (f.lump(y, x) - 0.5f) + 0.26f * f.crag(y, x) -
+                           0.35f * clamp01(f.crack(y, x)) + 0.09f * f.crumb(y, x) + 0.020f * f.glint(y, x);
             Texel& t = plug.front.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = 0.25f + 1.3f * smooth(0.4f, 0.75f, f.thin(y, x) * 0.6f + f.lump(y, x) * 0.5f);
