@@ -41,7 +41,7 @@ struct CanalView::Hit {
 
 struct CanalView::Sight {
     Eye eye;
-    V3 lamp;
+    V3 lamp, beam;
     unsigned standing = 0, held = 0;  // pieces of the plug, one bit each
     V3 shift;                         // of what is held
     bool cotton = false;
@@ -63,7 +63,9 @@ CanalView::CanalView(const Script& script, std::uint64_t seed, int side)
 CanalView::Sight CanalView::look(const Moment& m) const {
     Sight s;
     s.eye = eye(m);
-    s.lamp = s.eye.at + s.eye.down * 0.55f + s.eye.right * 0.35f;
+    // The light leaves beside the lens and leans to that side, so one wall is always brighter.
+    s.lamp = s.eye.at - s.eye.right * 0.8f + s.eye.down * 0.5f;
+    s.beam = unit(s.eye.ahead - s.eye.right * 0.28f + s.eye.down * 0.12f);
     const auto place_of = [&](int piece) {
         if (piece == 0) return kCottonGrip + shape_.axis(kCottonGrip.z) * V3{1, 1, 0};
         const V3 c = plug_.centres[std::size_t(piece) - 1];
@@ -159,7 +161,7 @@ bool CanalView::plug_solid(V3 p, unsigned pieces, float& u, float& v, float& bel
 // Broken wax shows the front's texture again, cut slantwise through the plug.
 Texel CanalView::inside_wax(V3 p) const {
     const auto folded = [](float v) { return 0.05f + 0.9f * std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
-    return plug_.front.at(folded(0.11f * (p.x - p.y) + 0.21f * p.z), folded(0.13f * (p.x + p.y) - 0.17f * p.z));
+    return plug_.front.at(folded(0.11f * p.x + 0.09f * p.z), folded(0.11f * p.y - 0.08f * p.z));
 }
 
 void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit& hit) const {
@@ -181,11 +183,12 @@ void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit
             const float broken = smooth(0.2f, 0.5f, below);  // a broken side, not the front
             hit.skin = broken > 0.5f ? inside_wax(from + dir * solid) : plug_.front.at(u, v);
             const V3 front = unit(V3{-hit.skin.slope_u, -hit.skin.slope_v, -1});
-            const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.5f});
+            const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.25f});
             hit.normal = unit(mix(front, face, broken));
             const V3 inner = mix(hit.skin.colour(), V3{0.36f, 0.17f, 0.04f}, 0.35f);
             const V3 c = mix(hit.skin.colour(), inner, broken) * (1 - 0.6f * smooth(0.3f, 3.4f, below));
             hit.skin.r = c.x, hit.skin.g = c.y, hit.skin.b = c.z;
+            hit.skin.wet *= 1 - 0.75f * broken;
             hit.glow = 1;
             return;
         }
@@ -204,9 +207,10 @@ void CanalView::meet_cotton(const Sight& s, V3 dir, Hit& hit) const {
         hit.skin = {0.42f, 0.55f, 0.66f, 0.8f};
     }
     if (!meet(bud, from, dir, rod) || rod.t >= hit.t) return;
-    const Texel t = cotton_.at(rod.turn, rod.part);
+    const V3 on = rod.at - bud.a;  // the wool is looked up along a slanting plane: no seams at the round end
+    const Texel t = cotton_.at(0.13f * on.x + 0.05f * on.z, 0.5f + 0.11f * on.y - 0.05f * on.z);
     // Loose fibres: towards its outline the bud lets some rays through.
-    if (dot(rod.normal, -dir) < 0.36f * (1.0f - t.extra)) return;
+    if (dot(rod.normal, -dir) < 0.24f * (1.0f - t.extra)) return;
     const V3 along = unit(bud.b - bud.a), round = cross(along, rod.normal);
     hit.t = rod.t, hit.at = s.eye.at + dir * rod.t, hit.skin = t, hit.glare = 0;
     hit.normal = unit(rod.normal - round * t.slope_u - along * t.slope_v);
@@ -218,7 +222,8 @@ V3 CanalView::lit(const Sight& s, V3 dir, const Hit& hit) const {
     const V3 l = s.lamp - hit.at;
     const float far = length(l);
     const V3 to_lamp = l * (1 / std::max(far, 1e-3f)), half = unit(to_lamp - dir);
-    const float strength = 34.0f / (far * far + 2.5f);
+    const float off = 1 - std::max(0.0f, -dot(to_lamp, s.beam));
+    const float strength = 40.0f / (far * far + 1.6f) / (1 + 9.0f * off * off + 2.2f * off);
     const float facing = std::max(0.0f, dot(hit.normal, to_lamp));
     const float through = 0.30f * (1 - facing);
     const V3 tint = hit.glow > 0 ? V3{0.85f, 0.42f, 0.12f} : V3{0.85f, 0.42f, 0.34f};

@@ -72,7 +72,7 @@ cv::Mat1f veins(bool mirrored, std::uint64_t seed) {
 cv::Mat2f bubbles(std::uint64_t seed) {
     Chance chance(seed ^ 0xB0B);
     cv::Mat2f out(kSide, kSide, cv::Vec2f(0, 0));  // rim, inside
-    for (int i = 0; i < 8; ++i) {
+    for (int i = 0; i < 10; ++i) {
         const P2 c{chance.between(-0.72f, 0.55f), chance.between(-0.40f, -0.05f)};
         const float r = 0.05f + 0.13f * chance.unit() * chance.unit();
         for (int y = 0; y < kSide; ++y)
@@ -81,7 +81,7 @@ cv::Mat2f bubbles(std::uint64_t seed) {
                 const float d = distance(p, c) / r;
                 if (d > 1.2f) continue;
                 const float lit = 0.5f + 0.5f * ((c.x - p.x) + (c.y - p.y)) / r;
-                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) * (0.15f + 0.6f * lit * lit));
+                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) * (0.28f + 0.5f * lit * lit));
                 out(y, x)[1] = std::max(out(y, x)[1], smooth(1.05f, 0.8f, d));
             }
     }
@@ -109,7 +109,7 @@ cv::Mat1f radial(std::uint64_t seed, bool mirrored) {
 
 V3 membrane_colour(const Fields& f, int y, int x, P2 p, bool fluid) {
     const float r = std::hypot(p.x, p.y), m = f.mottle(y, x);
-    V3 c = mix(V3{0.42f, 0.34f, 0.38f}, V3{0.30f, 0.235f, 0.285f}, smooth(0.35f, 0.75f, m + 0.15f * p.x));
+    V3 c = mix(V3{0.47f, 0.355f, 0.385f}, V3{0.34f, 0.24f, 0.285f}, smooth(0.35f, 0.75f, m + 0.15f * p.x));
     // what lies behind shows through: the pale bulge of the inner ear, the dark beside the anvil
     c = mix(c, V3{0.58f, 0.46f, 0.44f}, 0.75f * smooth(0.62f, 0.1f, std::hypot(p.x + 0.32f, p.y - 0.34f) + 0.3f * (m - 0.5f)));
     c = c * (1 - 0.40f * smooth(0.34f, 0.08f, std::hypot((p.x + 0.30f) * 1.6f, p.y + 0.42f)));
@@ -118,8 +118,8 @@ V3 membrane_colour(const Fields& f, int y, int x, P2 p, bool fluid) {
     // the slack part above the short process, and the margin, are red
     const float slack = smooth(0.50f, 0.10f, std::hypot((p.x - 0.2f) * 0.8f, p.y + 0.92f) + 0.25f * (m - 0.5f));
     c = mix(c, V3{0.62f, 0.30f, 0.27f}, 0.75f * slack);
-    const float margin = r + 0.10f * (f.streak(y, x) - 0.5f) + 0.16f * (m - 0.5f);
-    c = mix(c, V3{0.66f, 0.50f, 0.47f}, 0.55f * smooth(0.80f, 0.92f, margin));
+    const float margin = r + 0.03f * (f.streak(y, x) - 0.5f) + 0.16f * (m - 0.5f);
+    c = mix(c, V3{0.66f, 0.50f, 0.47f}, 0.35f * smooth(0.84f, 0.93f, margin));
     c = mix(c, V3{0.66f, 0.36f, 0.33f}, smooth(0.93f, 1.06f, margin));
     return mix(c, V3{0.50f, 0.09f, 0.10f}, 0.55f * f.vein(y, x));
 }
@@ -177,16 +177,16 @@ Surface paint_drum(std::uint64_t seed, DrumLook look) {
             const Handle bone = handle_at(p, f.mottle(y, x));
             const float fold = folds_at(p);
             V3 c = membrane_colour(f, y, x, p, look.fluid);
-            c = mix(c, V3{0.46f, 0.43f, 0.30f}, 0.45f * air(y, x)[1]);
+            c = mix(c, V3{0.46f, 0.43f, 0.30f}, 0.22f * air(y, x)[1]);
             c = mix(c, V3{0.66f, 0.42f, 0.37f}, 0.40f * fold);
             c = mix(c, V3{0.70f, 0.55f, 0.47f} * (0.85f + 0.3f * f.mottle(y, x)), (look.fluid ? 0.6f : 0.8f) * bone.body * (1 - 0.6f * f.vein(y, x)));
             c = c * (1 - bone.shade);
             Texel& t = drum.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
-            t.wet = (look.fluid ? 0.25f : 0.4f) * (0.4f + 1.2f * f.grain(y, x)) + 0.5f * air(y, x)[0];
-            t.extra = (look.fluid ? 0.10f : 1.0f) * cone_of_light(f, y, x, p) + 0.22f * air(y, x)[0];
+            t.wet = (look.fluid ? 0.30f : 0.34f) * (0.6f + 0.8f * f.grain(y, x)) * (1 - 0.92f * bone.body) + 0.5f * air(y, x)[0];
+            t.extra = (look.fluid ? 0.38f : 1.0f) * cone_of_light(f, y, x, p) + 0.22f * air(y, x)[0];
             const float bowl = -1.3f * std::cos(std::min(1.57f, distance(p, kUmbo) * 1.45f));
-            relief(y, x) = bowl + 0.34f * bone.ridge + 0.16f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
+            relief(y, x) = bowl + 0.30f * bone.ridge + 0.16f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
                            0.008f * f.fibre(y, x) + 0.012f * f.grain(y, x) + 0.05f * air(y, x)[1];
         }
     drum.set_relief(relief, kMmTexel, kMmTexel);

@@ -37,13 +37,13 @@ cv::Mat3f discs(const cv::Mat3f& picture, double radius, int shrink) {
     return out;
 }
 
-// Brightness factor that puts the picture's upper middle where a scope's automatic exposure puts it.
+// Brightness factor that puts the middle of the picture where a scope's automatic exposure puts it.
 float gain_for(const cv::Mat3f& light) {
     std::vector<float> level;
     const int n = light.rows;
     for (int y = 2; y < n; y += 5)
         for (int x = 2; x < n; x += 5) {
-            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.8f * flt(n)) continue;
+            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.6f * flt(n)) continue;
             const auto& c = light(y, x);
             level.push_back(0.1f * c[0] + 0.6f * c[1] + 0.3f * c[2]);
         }
@@ -54,7 +54,7 @@ float gain_for(const cv::Mat3f& light) {
         return *it;
     };
     const float middle = at(0.5), upper = at(0.8);
-    return 1 / std::max(0.004f, 1.7f * middle + 0.5f * upper);
+    return 1 / std::max(0.004f, 2.0f * middle + 0.75f * upper);
 }
 
 float tone(float v) {
@@ -66,17 +66,18 @@ float tone(float v) {
 }  // namespace
 
 Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
-    : seed_(seed), frame_(frame), round_(int(std::lround(frame.height * kRoundPart))), rim_(side, side),
+    : seed_(seed), frame_(frame), round_(int(std::lround(frame.height * kRoundPart))), rim_(side, side), falloff_(side, side),
       surround_(frame) {
     Chance chance(seed ^ 0x1E5);
-    cast_ = {1.17f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
+    cast_ = {1.13f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
     const cv::Mat1f wobble = cloud({side, side}, {3, 3, 2, 0.5f}, seed + 1);
     const float half = flt(side) / 2;
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float out = std::hypot(flt(x) + 0.5f - half, flt(y) + 0.5f - half) / half;
             const float edge = out + 0.03f * (wobble(y, x) - 0.5f);
-            rim_(y, x) = smooth(1.0f, 0.89f, edge) * (1 - 0.25f * smooth(0.5f, 0.95f, out));
+            rim_(y, x) = smooth(1.0f, 0.89f, edge);
+            falloff_(y, x) = 1 - 0.30f * smooth(0.45f, 1.0f, out);
         }
     grease_ = cloud({side, side}, {2.2f, 2.2f, 4, 0.5f}, seed + 2);
     for (int y = 0; y < side; ++y)
@@ -91,7 +92,7 @@ Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
     for (int y = 0; y < frame.height; ++y)
         for (int x = 0; x < frame.width; ++x) {
             const float far = flt(cv::norm(cv::Point2f(flt(x), flt(y)) - middle)) / flt(round_) * 2;
-            const float haze = 0.045f + 0.20f * smooth(1.65f, 0.92f, far) * (0.6f + 0.8f * gloom(y, x));
+            const float haze = 0.035f + 0.15f * smooth(1.5f, 0.92f, far) * (0.6f + 0.8f * gloom(y, x));
             surround_(y, x) = cv::Vec3f(1.06f, 0.80f, 0.98f) * haze;
         }
     cv::Mat3f grain(frame.height + 64, frame.width + 64);
@@ -107,8 +108,9 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     const double px = side / 456.0;  // blur lengths below are for this working size
     cv::Mat3f light;
     seen.light.convertTo(light, CV_32F, gain_for(seen.light));
-    for (auto& v : light)
-        for (int i = 0; i < 3; ++i) v[i] = std::min(v[i] * cast_[i], 9.0f);
+    for (int y = 0; y < side; ++y)
+        for (int x = 0; x < side; ++x)
+            for (int i = 0; i < 3; ++i) light(y, x)[i] = std::min(light(y, x)[i] * cast_[i] * falloff_(y, x), 9.0f);
     const cv::Mat3f soft = blurred(light, 1.8 * px, 1), softer = discs(light, 6 * px, 2), softest = discs(light, 15 * px, 4);
     cv::Mat1f spread(side, side);
     for (int y = 0; y < side; ++y)
@@ -116,7 +118,12 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             const float d = seen.distance(y, x);
             spread(y, x) = d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
         }
-    spread = blurred(spread, 5 * px, 4);
+    // What is near spills over its own outline, so its blur reaches a little beyond it.
+    cv::Mat1f coarse;
+    cv::resize(spread, coarse, {}, 0.25, 0.25, cv::INTER_AREA);
+    cv::dilate(coarse, coarse, cv::getStructuringElement(cv::MORPH_ELLIPSE, {5, 5}));
+    cv::GaussianBlur(coarse, coarse, {}, 1.5);
+    cv::resize(coarse, spread, spread.size(), 0, 0, cv::INTER_LINEAR);
     cv::Mat1f near;
     hairs.near.convertTo(near, CV_32F, 1 / 255.0);
     near = blurred(near, 3.0 * px, 2);
@@ -136,7 +143,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }
     const cv::Mat3f hazy = blurred(out, 1.6 * px, 1);
-    cv::addWeighted(out, 1.4, hazy, -0.4, 0, out);  // scopes sharpen hard
+    cv::addWeighted(out, 1.28, hazy, -0.28, 0, out);  // scopes sharpen hard
     return out;
 }
 

@@ -31,6 +31,7 @@ class Lens {
     cv::Size frame_;
     int round_;            // pixels across the round picture in the frame
     cv::Mat1f rim_;        // working size: 1 inside, falling to 0
+    cv::Mat1f falloff_;    // working size: less light towards the edge
     cv::Mat1f grease_;     // working size: where the smear lies
     cv::Mat1f streaks_;    // working size
     cv::Mat3f surround_;   // frame size: the dark outside the round picture

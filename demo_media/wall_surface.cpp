@@ -113,13 +113,13 @@ Surface paint_cotton(std::uint64_t seed) {
     for (int y = 0; y < kAlong; ++y)
         for (int x = 0; x < kAround; ++x) {
             const float stained = smooth(0.42f, 0.85f, stain(y, x) + 0.1f + 0.3f * (0.5f - flt(y) / kAlong));
-            V3 c = V3{0.52f, 0.50f, 0.47f} * (0.72f + 0.25f * strands(y, x) + 0.20f * threads(y, x));
+            V3 c = V3{0.36f, 0.345f, 0.32f} * (0.80f + 0.20f * strands(y, x) + 0.10f * threads(y, x));
             c = mix(c, V3{0.42f, 0.26f, 0.08f} * (0.6f + 0.6f * strands(y, x)), 0.8f * stained);
             Texel& t = cotton.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = 0.02f + 0.25f * stained;
             t.extra = fuzz(y, x);
-            relief(y, x) = 0.10f * strands(y, x) + 0.07f * threads(y, x) + 0.7f * lumps(y, x);
+            relief(y, x) = 0.055f * strands(y, x) + 0.025f * threads(y, x) + 0.7f * lumps(y, x);
         }
     cotton.set_relief(relief, 12.0f / kAround, 7.0f / kAlong);
     return cotton;

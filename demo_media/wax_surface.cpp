@@ -28,6 +28,7 @@ cv::Mat1b split(int pieces, std::uint64_t seed) {
     }
     const cv::Size size(kSide, kSide);
     const cv::Mat1f dx = cloud(size, {5, 5, 5, 0.6f}, seed + 21), dy = cloud(size, {5, 5, 5, 0.6f}, seed + 22);
+    const cv::Mat1f ragged = cloud(size, {7, 7, 2, 0.5f}, seed + 23);
     cv::Mat1b out(size);
     for (int y = 0; y < kSide; ++y)
         for (int x = 0; x < kSide; ++x) {
@@ -39,7 +40,7 @@ cv::Mat1b split(int pieces, std::uint64_t seed) {
                 const float far = d.dot(d) * (i == 0 ? 1.25f : 1.0f);
                 if (far < nearest) nearest = far, best = i + 1;
             }
-            const float rim = std::sqrt(radii_of(x, y).dot(radii_of(x, y))) + 0.12f * (dx(y, x) - 0.5f);
+            const float rim = std::sqrt(radii_of(x, y).dot(radii_of(x, y))) + 0.10f * (ragged(y, x) - 0.5f);
             out(y, x) = rim < 1.06f ? uchar(best) : uchar(0);  // nothing reaches far behind the wall
         }
     return out;
@@ -69,13 +70,13 @@ Fields make_fields(std::uint64_t seed, const cv::Mat1b& piece_of) {
 }
 
 V3 wax_colour(const Fields& f, int y, int x) {
-    const V3 crust{0.085f, 0.042f, 0.024f}, brown{0.23f, 0.115f, 0.046f}, amber{0.52f, 0.29f, 0.075f},
+    const V3 crust{0.085f, 0.042f, 0.024f}, brown{0.22f, 0.115f, 0.055f}, amber{0.50f, 0.295f, 0.10f},
         pale{0.66f, 0.55f, 0.34f};
     const float tone = f.tone(y, x) + 0.25f * (f.lump(y, x) - 0.5f);
     V3 c = mix(crust, brown, smooth(0.18f, 0.46f, tone));
     c = mix(c, amber, smooth(0.48f, 0.80f, tone + 0.35f * (f.thin(y, x) - 0.5f)));
     c = mix(c, pale, 0.8f * smooth(0.62f, 0.85f, f.crumb(y, x) * 0.55f + tone * 0.5f));
-    return c * (0.80f + 0.38f * f.crumb(y, x)) * (1 - 0.45f * clamp01(f.crack(y, x)));
+    return c * (0.84f + 0.28f * f.crumb(y, x)) * (1 - 0.45f * clamp01(f.crack(y, x)));
 }
 
 std::vector<V3> centres_of(const Plug& plug, int pieces) {
@@ -105,8 +106,8 @@ Plug paint_plug(std::uint64_t seed, int pieces) {
             const cv::Point2f p = radii_of(x, y);
             const float dome = 1 - std::min(1.3f, p.dot(p)), calm = smooth(1.1f, 0.6f, p.dot(p));
             // Height towards the viewer, mm; finest terms make the wet sparkle.
-            relief(y, x) = 2.0f * dome + (0.8f + 1.7f * calm) * (f.lump(y, x) - 0.5f) + 0.26f * f.crag(y, x) -
-                           0.35f * clamp01(f.crack(y, x)) + 0.09f * f.crumb(y, x) + 0.020f * f.glint(y, x);
+            relief(y, x) = 2.0f * dome + (0.8f + 1.7f * calm) * (f.lump(y, x) - 0.5f) + 0.20f * f.crag(y, x) -
+                           0.35f * clamp01(f.crack(y, x)) + 0.07f * f.crumb(y, x) + 0.017f * f.glint(y, x);
             Texel& t = plug.front.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = 0.25f + 1.3f * smooth(0.4f, 0.75f, f.thin(y, x) * 0.6f + f.lump(y, x) * 0.5f);
