@@ -12,9 +12,18 @@ void add_tags(std::vector<FileField>& out, const std::string& owner, const AVDic
         out.push_back({owner + ": " + e->key, e->value});
 }
 
-std::string stream_name(const AVStream& s) {
-    const char* type = av_get_media_type_string(s.codecpar->codec_type);
-    return std::string(type ? type : "unknown") + " stream " + std::to_string(s.index + 1);
+// Main picture and sound are "stream N", what rides along is an "attachment" or an "extra stream".
+std::string place_of(const AVStream& s) {
+    const auto type = s.codecpar->codec_type;
+    const std::string number = " " + std::to_string(s.index);
+    if ((s.disposition & AV_DISPOSITION_ATTACHED_PIC) || type == AVMEDIA_TYPE_ATTACHMENT) return "attachment" + number;
+    return (type == AVMEDIA_TYPE_VIDEO || type == AVMEDIA_TYPE_AUDIO ? "stream" : "extra stream") + number;
+}
+
+void add_folders(std::vector<FileField>& out, const std::filesystem::path& file) {
+    std::error_code ec;
+    for (auto folder = std::filesystem::absolute(file, ec).lexically_normal().parent_path(); folder.has_filename(); folder = folder.parent_path())
+        out.push_back({"folder: name", folder.filename().string()});
 }
 
 }  // namespace
@@ -24,17 +33,14 @@ Result<std::vector<FileField>> fields_of(const std::filesystem::path& file) {
     if (!format) return format.failure();
     std::vector<FileField> out;
     out.push_back({"file: name", file.filename().string()});
-    const auto folder = std::filesystem::absolute(file).parent_path();
-    out.push_back({"file: folder", folder.filename().string()});
+    add_folders(out, file);
     add_tags(out, "container", (*format)->metadata);
     for (unsigned i = 0; i < (*format)->nb_streams; ++i) {
         const AVStream& s = *(*format)->streams[i];
-        add_tags(out, stream_name(s), s.metadata);
-        const auto type = s.codecpar->codec_type;
-        if (s.disposition & AV_DISPOSITION_ATTACHED_PIC)
-            out.push_back({stream_name(s) + ": cover art", "picture"});
-        else if (type == AVMEDIA_TYPE_SUBTITLE || type == AVMEDIA_TYPE_DATA || type == AVMEDIA_TYPE_ATTACHMENT)
-            out.push_back({stream_name(s) + ": content", avcodec_get_name(s.codecpar->codec_id)});
+        const std::string place = place_of(s);
+        add_tags(out, place, s.metadata);
+        if (place.starts_with("attachment")) out.push_back({place + ": kind", "cover art or attached file"});
+        if (place.starts_with("extra")) out.push_back({place + ": kind", avcodec_get_name(s.codecpar->codec_id)});
     }
     for (unsigned i = 0; i < (*format)->nb_chapters; ++i)
         add_tags(out, "chapter " + std::to_string(i + 1), (*format)->chapters[i]->metadata);

@@ -47,7 +47,7 @@ TEST_CASE("Every tag, chapter and name a file carries is listed") {
     CHECK(has("file: name", "Brackwater right.mkv"));
     CHECK(has("container: ", "Brackwater A"));
     CHECK(has("container: ", "TEST 0048213"));
-    CHECK(has("video stream 1: ", "Harbour scope 3"));
+    CHECK(has("stream 0: ", "Harbour scope 3"));
     CHECK(has("chapter 1: ", "Mr Brackwater comes in"));
 }
 

@@ -1,0 +1,106 @@
+#include <cmath>
+#include <fstream>
+
+#include "app/cli/commands.hpp"
+#include "app/desk/planning.hpp"
+#include "app/desk/rendering.hpp"
+#include "export/folder.hpp"
+
+namespace canalogue::cli {
+
+namespace {
+
+struct ClipArguments {
+    std::string session, plan, out, audience = "learners", reason, passphrase_file;
+    bool draft = false, replace = false;
+};
+
+Result<Plan> read_plan(const std::string& file) {
+    std::ifstream in(file, std::ios::binary);
+    if (!in) return wrong_use("The plan given with --plan cannot be read; 'canalogue plan SESSION --draft -o plan.json' makes one.");
+    return plan_from_json(std::string((std::istreambuf_iterator<char>(in)), {}));
+}
+
+int plan(Program& p, const ClipArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if (!a.draft) {
+            if (a.plan.empty()) return complain(wrong_use("What with the plan? --draft proposes one, --check FILE looks one over."));
+            auto plan = read_plan(a.plan);
+            if (!plan) return complain(plan.failure());
+            say("The plan is well formed: " + std::to_string(plan->items.size()) + " items.");
+            return 0;
+        }
+        auto plan = desk::draft(desk, a.session);
+        if (!plan) return complain(plan.failure());
+        const std::string text = plan_to_json(*plan);
+        if (a.out.empty()) {
+            say(text);
+            return 0;
+        }
+        if (auto written = film::write_text(a.out, text); !written) return complain(machine_trouble("The plan cannot be written to the file given with -o."));
+        say("Drafted " + std::to_string(plan->items.size()) + " items.");
+        return 0;
+    });
+}
+
+void print_report(const desk::Rendered& r) {
+    char line[256];
+    std::snprintf(line, sizeof line, "%s film, %ld frames, %d stills", format_clock(r.report.length).c_str(), r.report.frames, r.report.stills);
+    std::string text = line;
+    if (std::isfinite(r.report.loudness.integrated) && r.report.loudness.integrated < 0) {
+        std::snprintf(line, sizeof line, ", %.1f LUFS, peak %.1f dBTP", r.report.loudness.integrated, r.report.loudness.true_peak);
+        text += line;
+    }
+    say(text);
+    if (r.open_suspects > 0) warn(std::to_string(r.open_suspects) + " suspects are open: they are covered, and a person must still judge them.");
+    if (r.known_sealed > 0) warn("The " + std::to_string(r.known_sealed) + " known identifiers were not compared: set CANALOGUE_PASSPHRASE to have that done.");
+}
+
+int render(Program& p, const ClipArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        auto audience = audience_named(a.audience);
+        if (!audience) return complain(audience.failure());
+        auto plan = read_plan(a.plan);
+        if (!plan) return complain(plan.failure());
+        auto secret = passphrase(a.passphrase_file, false);
+        if (!secret) return complain(secret.failure());
+        desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret};
+        Result<desk::Rendered> done = [&] {
+            TerminalProgress progress;
+            return desk::render(desk, wish, progress.progress());
+        }();
+        if (!done) return complain(done.failure());
+        if (p.json)
+            say_json({{"folder", done->report.folder.string()}, {"seconds", static_cast<double>(done->report.length) / kSecond}, {"frames", done->report.frames}, {"manifest_sha256", done->report.manifest_hash},
+                      {"held", done->report.held}, {"open_suspects", done->open_suspects}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
+        else print_report(*done);
+        if (!done->report.held) return 0;
+        if (!p.json) say(film::report_table(done->report.check));
+        return complain(refused("The finished film failed its check, so it was not put where you asked; it is held in the library (" + done->report.folder.string() + "). Cover what was found and render again."));
+    });
+}
+
+}  // namespace
+
+void add_clip_commands(Program& p) {
+    auto* a = new ClipArguments;  // lives as long as the program, whose options point into it
+    auto* plan_command = p.add("plan", "Draft a clip's plan from the events, or look one over", "canalogue plan s1 --draft -o plan.json");
+    plan_command->add_option("SESSION", a->session)->required();
+    plan_command->add_flag("--draft", a->draft, "Propose a plan");
+    plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
+    plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");
+    plan_command->callback([&p, a] { p.run = [&p, a] { return plan(p, *a); }; });
+
+    auto* render_command = p.add("render", "Make the clip: covered, narrated, captioned, checked", "canalogue render s1 --plan plan.json --out clip");
+    render_command->add_option("SESSION", a->session)->required();
+    render_command->add_option("--plan", a->plan)->required()->type_name("FILE");
+    render_command->add_option("--out", a->out, "A new folder; it appears whole or not at all")->required()->type_name("DIR");
+    render_command->add_option("--audience", a->audience, "care, patient, learners (if left out) or public")->type_name("WHO");
+    render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");
+    render_command->add_flag("--replace", a->replace, "Put it in the place of an earlier export");
+    render_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE")->type_name("FILE");
+    render_command->add_flag("--json", p.json, "For programs");
+    render_command->callback([&p, a] { p.run = [&p, a] { return render(p, *a); }; });
+}
+
+}  // namespace canalogue::cli

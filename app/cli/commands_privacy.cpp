@@ -1,0 +1,193 @@
+#include "app/cli/commands.hpp"
+#include "app/desk/checking.hpp"
+#include "app/desk/covering.hpp"
+#include "app/desk/deciding.hpp"
+#include "app/desk/knowing.hpp"
+#include "app/desk/scanning.hpp"
+
+namespace canalogue::cli {
+
+namespace {
+
+struct PrivacyArguments {
+    std::string session, reason, box, place, passphrase_file;
+    std::vector<std::string> ids, identifiers;
+    bool cover = false, harmless = false, whole = false, sound = false;
+    std::optional<Nanos> from, until;
+};
+
+int scan(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        TerminalProgress progress;
+        auto done = desk::scan(desk, a.session, progress.progress());
+        if (!done) return complain(done.failure());
+        if (p.json) say_json({{"found", done->found}, {"scanned_seconds", static_cast<double>(done->scanned) / kSecond}, {"troubles", done->troubles}});
+        else say(std::to_string(done->found) + (done->found == 1 ? " new suspect" : " new suspects") + "; looked for burnt-in text and file fields, not for faces or voices.");
+        for (const auto& t : done->troubles) warn(t + " What was not scanned stays covered.");
+        return 0;
+    });
+}
+
+nlohmann::ordered_json suspect_json(const desk::SuspectLine& line) {
+    const Suspect& s = line.suspect;
+    nlohmann::ordered_json track = nlohmann::ordered_json::array();
+    for (const auto& point : s.track) track.push_back({{"t", point.t.seconds()}, {"x", point.box.x}, {"y", point.box.y}, {"w", point.box.w}, {"h", point.box.h}});
+    nlohmann::ordered_json j = {{"id", s.id}, {"kind", name_of(s.kind)}, {"recording", s.recording}, {"start", s.span.start.seconds()}, {"end", s.span.end.seconds()},
+                                {"track", track}, {"sureness", s.sureness}, {"spotter", s.spotter}, {"decision", name_of(s.decision.verdict)}};
+    if (!s.field.empty()) j["field"] = s.field;
+    if (!s.decision.reason.empty()) j["reason"] = s.decision.reason;
+    if (!s.decision.by.empty()) j["by"] = s.decision.by;
+    return j;
+}
+
+std::string suspect_line(const desk::SuspectLine& line) {
+    const Suspect& s = line.suspect;
+    std::string where = s.hides_sound() ? "sound" : s.kind == SuspectKind::metadata ? s.field : "whole picture";
+    if (!s.track.empty()) {
+        const auto& b = s.track[0].box;
+        where = std::to_string(b.w) + "x" + std::to_string(b.h) + " at " + std::to_string(b.x) + "," + std::to_string(b.y);
+    }
+    if (!line.unscanned_by.empty()) where = "not scanned by " + line.unscanned_by;
+    char text[256];
+    std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), std::string(name_of(s.kind)).c_str(), s.recording.c_str(),
+                  format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
+                  std::string(name_of(s.decision.verdict)).c_str());
+    return text;
+}
+
+int list_suspects(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        auto lines = desk::suspects(desk, a.session);
+        if (!lines) return complain(lines.failure());
+        if (p.json) {
+            nlohmann::ordered_json list = nlohmann::ordered_json::array();
+            for (const auto& line : *lines) list.push_back(suspect_json(line));
+            say_json(list);
+            return 0;
+        }
+        int open = 0;
+        for (const auto& line : *lines) {
+            say(suspect_line(line));
+            open += line.suspect.decision.verdict == Verdict::open;
+        }
+        say(std::to_string(lines->size()) + " in all, " + std::to_string(open) + " open. Whatever is not judged harmless is covered for learners and the public.");
+        say("Detectors miss things: watch the recording yourself. Faces and voices are not looked for by this version.");
+        return 0;
+    });
+}
+
+int decide(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if (a.cover == a.harmless) return complain(wrong_use("Decide one thing: --cover or --harmless."));
+        auto done = desk::decide(desk, a.session, a.ids, a.cover ? Verdict::cover : Verdict::harmless, a.reason);
+        if (!done) return complain(done.failure());
+        say(std::to_string(*done) + " decided as " + (a.cover ? "covered." : "harmless."));
+        return 0;
+    });
+}
+
+Result<UprightBox> box_from(const std::string& text) {
+    UprightBox b;
+    char rest = 0;
+    if (std::sscanf(text.c_str(), "%d,%d,%d,%d%c", &b.x, &b.y, &b.w, &b.h, &rest) != 4 || b.w <= 0 || b.h <= 0 || b.x < 0 || b.y < 0)
+        return wrong_use("'" + text + "' is no box: write --box X,Y,W,H in pixels of the upright picture.");
+    return b;
+}
+
+int cover(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if ((!a.box.empty()) + a.whole + a.sound != 1) return complain(wrong_use("Cover one thing: --box X,Y,W,H, --whole or --sound."));
+        desk::CoverWish wish;
+        wish.session = a.session;
+        wish.span = {{*a.from}, {*a.until}};
+        wish.reason = a.reason;
+        wish.what = a.whole ? desk::CoverWish::What::whole : a.sound ? desk::CoverWish::What::sound : desk::CoverWish::What::box;
+        if (!a.box.empty()) {
+            auto box = box_from(a.box);
+            if (!box) return complain(box.failure());
+            wish.box = *box;
+        }
+        auto done = desk::cover(desk, wish);
+        if (!done) return complain(done.failure());
+        for (const auto& id : *done) say(id + " covered.");
+        return 0;
+    });
+}
+
+int known(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if (a.identifiers.empty()) {
+            auto count = desk::count_known(desk, a.session);
+            if (!count) return complain(count.failure());
+            say(std::to_string(*count) + (*count == 1 ? " identifier is" : " identifiers are") + " sealed for this session.");
+            return 0;
+        }
+        auto secret = passphrase(a.passphrase_file, true);
+        if (!secret) return complain(secret.failure());
+        auto added = desk::add_known(desk, a.session, a.identifiers, *secret);
+        if (!added) return complain(added.failure());
+        say(std::to_string(*added) + " sealed. Without the passphrase they cannot be read again.");
+        return 0;
+    });
+}
+
+int check(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        auto secret = passphrase(a.passphrase_file, false);
+        if (!secret) return complain(secret.failure());
+        TerminalProgress progress;
+        auto report = desk::check(desk, a.place, a.session, *secret, progress.progress());
+        if (!report) return complain(report.failure());
+        if (p.json) say_json(nlohmann::ordered_json::parse(film::report_json(*report)));
+        else say(film::report_table(*report));
+        return report->passed() ? 0 : static_cast<int>(Trouble::refused);
+    });
+}
+
+}  // namespace
+
+void add_privacy_commands(Program& p) {
+    auto* a = new PrivacyArguments;  // lives as long as the program, whose options point into it
+    auto* scan_command = p.add("scan", "Let the spotters look for what may identify (goes on where it stopped)", "canalogue scan s1");
+    scan_command->add_option("SESSION", a->session)->required();
+    scan_command->add_flag("--json", p.json, "For programs");
+    scan_command->callback([&p, a] { p.run = [&p, a] { return scan(p, *a); }; });
+
+    auto* list = p.add("suspects", "List suspects and spans nobody has looked at", "canalogue suspects s1 --json");
+    list->add_option("SESSION", a->session)->required();
+    list->add_flag("--json", p.json, "For programs");
+    list->callback([&p, a] { p.run = [&p, a] { return list_suspects(p, *a); }; });
+
+    auto* decide_command = p.add("decide", "Decide suspects; only a recorded decision uncovers", "canalogue decide s1 x3 x4 --harmless --reason \"tool scale, no name\"");
+    decide_command->add_option("SESSION", a->session)->required();
+    decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', or all")->required();
+    decide_command->add_flag("--cover", a->cover);
+    decide_command->add_flag("--harmless", a->harmless);
+    decide_command->add_option("--reason", a->reason)->type_name("TEXT");
+    decide_command->callback([&p, a] { p.run = [&p, a] { return decide(p, *a); }; });
+
+    auto* cover_command = p.add("cover", "Cover by hand: decided at once", "canalogue cover s1 --box 40,40,400,64 --from 0.5 --until 7.5");
+    cover_command->add_option("SESSION", a->session)->required();
+    cover_command->add_option("--box", a->box, "In pixels of the upright picture")->type_name("X,Y,W,H");
+    cover_command->add_flag("--whole", a->whole, "The whole picture");
+    cover_command->add_flag("--sound", a->sound, "The sound");
+    add_time(cover_command, "--from", a->from, "Session time")->required();
+    add_time(cover_command, "--until", a->until, "Session time")->required();
+    cover_command->add_option("--reason", a->reason)->type_name("TEXT");
+    cover_command->callback([&p, a] { p.run = [&p, a] { return cover(p, *a); }; });
+
+    auto* known_command = p.add("known", "Seal names, birth dates and numbers of a session, or count them", "canalogue known s1 \"Brackwater\" \"TEST 0048213\"");
+    known_command->add_option("SESSION", a->session)->required();
+    known_command->add_option("IDENTIFIER", a->identifiers);
+    known_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE, or asked for")->type_name("FILE");
+    known_command->callback([&p, a] { p.run = [&p, a] { return known(p, *a); }; });
+
+    auto* check_command = p.add("check", "Examine a finished film or export as a stranger would", "canalogue check out/clip.mp4 --session s1");
+    check_command->add_option("FILE", a->place, "A film, or an export folder")->required();
+    check_command->add_option("--session", a->session, "Compare with the identifiers sealed for it")->type_name("NAME");
+    check_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE")->type_name("FILE");
+    check_command->add_flag("--json", p.json, "For programs");
+    check_command->callback([&p, a] { p.run = [&p, a] { return check(p, *a); }; });
+}
+
+}  // namespace canalogue::cli

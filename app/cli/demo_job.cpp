@@ -1,0 +1,156 @@
+#include "app/cli/demo_job.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+
+#include "app/desk/deciding.hpp"
+#include "app/desk/importing.hpp"
+#include "app/desk/knowing.hpp"
+#include "app/desk/planning.hpp"
+#include "app/desk/rendering.hpp"
+#include "app/desk/scanning.hpp"
+#include "app/desk/showing.hpp"
+#include "app/desk/tagging.hpp"
+#include "demo_media/session.hpp"
+#include "export/folder.hpp"
+
+namespace canalogue::cli {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+
+namespace {
+
+constexpr const char* kSession = "demo";
+// A test value like everything in the demo; a real library has a secret one.
+constexpr const char* kPassphrase = "harbour demo, not a secret";
+
+class DemoJob {
+  public:
+    DemoJob(fs::path folder, desk::Desk& desk, const Progress& progress) : folder_(std::move(folder)), desk_(desk), progress_(progress) {}
+
+    Result<void> run(const json& truth) {
+        if (auto ok = annotate(truth); !ok) return ok;
+        auto scanned = desk::scan(desk_, kSession, progress_);
+        if (!scanned) return scanned.failure();
+        for (const auto& t : scanned->troubles) warn(t + " What was not scanned stays covered.");
+        auto plan = desk::draft(desk_, kSession);
+        if (!plan) return plan.failure();
+        plan->title = "Hard wax on the right, a lost cotton tip on the left";
+        if (auto* card = std::get_if<Card>(&plan->items.front())) card->title = plan->title;
+        if (auto ok = film::write_text(folder_ / "plan.json", plan_to_json(*plan)); !ok) return ok;
+        auto rendered = desk::render(desk_, {kSession, *plan, Audience::learners, "", folder_ / "export", true, kPassphrase}, progress_);
+        if (!rendered) return rendered.failure();
+        rendered_ = std::move(*rendered);
+        auto text = desk::record_text(desk_, kSession);
+        if (!text) return text.failure();
+        return film::write_text(folder_ / "record.txt", *text);
+    }
+
+    bool held() const { return rendered_.report.held; }
+
+    std::string summary() const {
+        const auto& r = rendered_.report;
+        auto events = desk_.events(kSession);
+        auto recordings = desk_.recordings(kSession);
+        auto lines = desk::suspects(desk_, kSession);
+        char film[160];
+        std::snprintf(film, sizeof film, "%s, %ld frames, %.1f LUFS, peak %.1f dBTP", format_clock(r.length).c_str(), r.frames, r.loudness.integrated, r.loudness.true_peak);
+        const fs::path out = r.folder;
+        return "Recordings  " + (folder_ / "recordings").string() + " (" + std::to_string(recordings ? recordings->size() : 0) + ", drawn; names and numbers are test values)\n" +
+               "Library     " + (folder_ / "library").string() + "\n" +
+               "Record      " + (folder_ / "record.txt").string() + " (" + std::to_string(events ? events->size() : 0) + " events, draft until confirmed)\n" +
+               "Suspects    " + std::to_string(lines ? lines->size() : 0) + " found, " + std::to_string(rendered_.open_suspects) + " open: all covered\n" +
+               "Plan        " + (folder_ / "plan.json").string() + "\n" +
+               "Clip        " + (out / "clip.mp4").string() + " (" + film + ")\n" +
+               "Beside it   clip.vtt, chapters.vtt, events.vtt, events.jsonld, events.csv, poster.jpg, manifest.json, check.json\n" +
+               "Stills      " + (out / "stills").string() + " (" + std::to_string(r.stills) + ")\n" +
+               "Check       " + (r.check.passed() ? "nothing found" : "something was found: the export is held back, see check.json") + "\n" +
+               "Caution     It teaches and does not diagnose. Detectors miss things: a person must watch before it is shown.";
+    }
+
+  private:
+    // Imports and tags as the clinician would; done once, a second run finds it done.
+    Result<void> annotate(const json& truth) {
+        auto there = desk_.recordings(kSession);
+        if (!there) return there.failure();
+        if (!there->empty()) return {};
+        std::vector<Recording> imported;
+        for (const auto& r : truth.at("recordings")) {
+            desk::ImportWish wish;
+            wish.session = kSession;
+            wish.files = {folder_ / "recordings" / r.at("file").get<std::string>()};
+            auto ear = ear_named(r.at("ear").get<std::string>());
+            if (!ear) return ear.failure();
+            wish.ear = *ear;
+            auto done = desk::import_recordings(desk_, wish, [](const desk::Imported&) {}, progress_);
+            if (!done) return done.failure();
+            imported.push_back(done->front().recording);
+        }
+        for (std::size_t i = 0; i < imported.size(); ++i)
+            for (const auto& e : truth.at("recordings").at(i).at("events"))
+                if (auto ok = tag(e, imported[i]); !ok) return ok;
+        auto sealed = desk::add_known(desk_, kSession, {"Brackwater", "Aldous", "TEST 0048213", "999 000 0018"}, kPassphrase);
+        if (!sealed) return sealed.failure();
+        return {};
+    }
+
+    Result<void> tag(const json& e, const Recording& r) {
+        desk::TagWish wish;
+        wish.session = kSession;
+        wish.kind = e.at("kind");
+        wish.at = r.session_time({nanos_from_seconds(e.at("start").get<double>())});
+        for (const auto& [key, value] : e.value("attributes", json::object()).items())
+            wish.attributes.emplace_back(key, value.is_string() ? value.get<std::string>() : value.dump());
+        auto done = desk::tag(desk_, wish);
+        if (!done) return done.failure();
+        return {};
+    }
+
+    fs::path folder_;
+    desk::Desk& desk_;
+    const Progress& progress_;
+    desk::Rendered rendered_;
+};
+
+Result<json> truth_of(const fs::path& recordings, std::uint64_t seed, double seconds, const Progress& progress) {
+    std::error_code ec;
+    const fs::path file = recordings / "truth.json";
+    if (!fs::exists(file, ec)) {
+        demo::Options options;
+        options.seed = seed;
+        options.seconds = seconds;
+        auto made = demo::make_session(recordings, options, progress);
+        if (!made) return made.failure();
+    }
+    std::ifstream in(file, std::ios::binary);
+    json truth = json::parse(in, nullptr, false);
+    if (truth.is_discarded()) return machine_trouble("The demo's truth file is damaged: delete the demo's folder and run it again.");
+    return truth;
+}
+
+}  // namespace
+
+int run_demo(const fs::path& folder, std::uint64_t seed, double seconds, bool recordings_only) {
+    std::error_code ec;
+    fs::create_directories(folder, ec);
+    std::string summary;
+    bool held = false;
+    {
+        TerminalProgress progress;
+        auto truth = truth_of(folder / "recordings", seed, seconds, progress.progress());
+        if (!truth) return complain(truth.failure());
+        if (recordings_only) return 0;
+        auto desk = desk::Desk::open(folder / "library", "demo clinician");
+        if (!desk) return complain(desk.failure());
+        DemoJob job(folder, *desk, progress.progress());
+        if (auto done = job.run(*truth); !done) return complain(done.failure());
+        summary = job.summary();
+        held = job.held();
+    }
+    say(summary);
+    return held ? static_cast<int>(Trouble::refused) : 0;
+}
+
+}  // namespace canalogue::cli
