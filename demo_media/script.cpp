@@ -50,7 +50,7 @@ void take_piece(Script& s, std::vector<std::pair<double, double>>& reach, int pi
                 const char* size) {
     s.pulls.push_back({piece, gone - 1.0, gone - 0.7, gone, gone + 0.3});
     reach.insert(reach.end(), {{gone - 1.0, 1}, {gone - 0.7, 1}, {gone, 0.0}});
-    s.happenings.push_back({"piece-removed", gone, gone, {{"piece", std::to_string(piece)}, {"size", size}, {"instrument", "suction"}}});
+    s.happenings.push_back({"piece-removed", gone, gone, {{"material", "hard wax"}, {"amount", size}}});
 }
 
 }  // namespace
@@ -71,8 +71,8 @@ Script right_ear(double seconds) {
     s.tool_in = {{7.6, 16.7}, {22.0, 29.0}};
     s.suction_on = {{8.2, 16.3}, {22.3, 28.7}};
     std::vector<std::pair<double, double>> reach{{7.6, 0}, {8.4, 0.8}};
-    s.happenings = {{"blockage-found", 5.8, 5.8, {{"material", "hard wax"}, {"extent", "complete"}}},
-                    {"instrument-in", 7.6, 16.7, {{"instrument", "suction"}, {"width", "2 mm"}}}};
+    s.happenings = {{"blockage-found", 5.8, 5.8, {{"material", "hard wax"}, {"extent", "complete"}, {"colour", "dark brown"}}},
+                    {"instrument-in", 7.6, 16.7, {{"instrument", "suction"}, {"size", "2"}}}};
     take_piece(s, reach, 1, 10.0, "large");
     take_piece(s, reach, 2, 11.8, "medium");
     take_piece(s, reach, 3, 13.5, "medium");
@@ -87,12 +87,12 @@ Script right_ear(double seconds) {
         {"lens-smeared", 15.4, 19.2, {{"cause", "wax"}}},
         {"instrument-out", 16.7, 16.7, {{"instrument", "suction"}}},
         {"lens-wiped", 19.2, 19.2, {}},
-        {"instrument-in", 22.0, 29.0, {{"instrument", "suction"}, {"width", "2 mm"}}},
+        {"instrument-in", 22.0, 29.0, {{"instrument", "suction"}, {"size", "2"}}},
         {"instrument-out", 29.0, 29.0, {{"instrument", "suction"}}},
-        {"skin-left", 30.0, 30.0, {{"place", "canal floor"}, {"reason", "attached skin"}}},
-        {"sore-area", 30.8, 30.8, {{"place", "lower wall"}}},
-        {"drum-visible", 32.0, 36.0, {{"view", "whole"}, {"look", "healthy"}}},
-        {"canal-clear", 33.4, 33.4, {}}};
+        {"skin-left", 30.0, 30.0, {{"what", "adherent skin"}, {"why", "attached"}, {"clock", "6"}}},
+        {"sore-area", 30.8, 30.8, {{"look", "reddened"}, {"clock", "6"}}},
+        {"drum-visible", 32.0, 36.0, {{"view", "all"}, {"landmarks", "handle and cone of light"}, {"hue", "pearl grey"}, {"clock", "5"}}},
+        {"canal-clear", 33.4, 33.4, {{"extent", "fully"}}}};
     s.happenings.insert(s.happenings.end(), rest.begin(), rest.end());
     stretch_out(s);
     std::stable_sort(s.happenings.begin(), s.happenings.end(), [](auto& a, auto& b) { return a.start < b.start; });
@@ -113,14 +113,14 @@ Script left_ear(double seconds) {
     s.reach = Curve({{6.6, 0}, {7.8, 0.85}, {8.5, 1}, {9.1, 1}, {10.5, 0}, {10.8, 0}}, s.tempo);
     s.pulls = {{0, 8.5, 9.1, 10.5, 10.8}};
     s.happenings = {
-        {"foreign-body", 5.2, 5.2, {{"object", "cotton tip"}}},
+        {"foreign-body", 5.2, 5.2, {{"what", "cotton tip"}}},
         {"instrument-in", 6.6, 10.8, {{"instrument", "forceps"}}},
-        {"foreign-body-removed", 10.5, 10.5, {{"object", "cotton tip"}, {"instrument", "forceps"}}},
+        {"foreign-body-removed", 10.5, 10.5, {{"what", "cotton tip"}, {"instrument", "forceps"}, {"whole", "yes"}}},
         {"instrument-out", 10.8, 10.8, {{"instrument", "forceps"}}},
-        {"drum-visible", 14.2, 21.4, {{"view", "whole"}, {"look", "dull, amber, bubbles"}}},
-        {"canal-clear", 15.0, 15.0, {}},
-        {"suspected-effusion", 16.5, 16.5, {{"sign", "bubbles behind the drum"}}},
-        {"referral", 19.0, 19.0, {{"to", "ear, nose and throat clinic"}, {"reason", "suspected effusion"}}}};
+        {"drum-visible", 14.2, 21.4, {{"view", "all"}, {"landmarks", "handle"}, {"hue", "amber"}}},
+        {"canal-clear", 15.0, 15.0, {{"extent", "fully"}}},
+        {"suspected-effusion", 16.5, 16.5, {{"look", "bubbles"}}},
+        {"referral", 19.0, 19.0, {{"to", "ear nose and throat"}, {"reason", "suspected effusion"}, {"urgency", "within 2 weeks"}}}};
     stretch_out(s);
     return s;
 }

@@ -9,6 +9,9 @@ namespace {
 // Words on a dark box: legible on bright wax and on black alike.
 constexpr double kBoxAlpha = 0.86;
 
+// Scopes show their round picture on black: a black surround makes one whole of the two.
+constexpr Rgb kSurround{0, 0, 0};
+
 Overlay boxed(const std::string& words, TextStyle style, double padding, Rgb ground, double radius) {
     const Size need = Canvas::measure(words, style);
     const int w = static_cast<int>(need.w + 2 * padding + 2), h = static_cast<int>(need.h + 1.2 * padding + 2);
@@ -117,7 +120,7 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
     std::optional<SessionTime> session;
     std::optional<Ear> ear;
     if (passage && picture) {
-        fill_frame(*frame, kInk);
+        fill_frame(*frame, kSurround);
         lay_passage(*frame, number, piece, *passage, *picture);
         ear = passage->ear;
         if (const Recording* r = recording(passage->recording)) session = r->session_time(piece.source(number));

@@ -8,8 +8,7 @@ namespace canalogue::film {
 
 namespace {
 
-constexpr int kDepth = 6;    // samples outwards that are averaged into a border value
-constexpr int kSmooth = 12;  // samples along the border on each side that soften it
+constexpr int kDepth = 12;  // samples beyond a cover that it is filled from
 constexpr double kNeutralLuma = 0.24;  // of full scale, where there is nothing outside to fill from
 
 // One component (Y, Cb, G ...) of a picture, planar or packed, 8 to 16 bits.
@@ -68,57 +67,98 @@ StoredBox in_channel(const StoredBox& b, const Channel& c) {
     return common(StoredBox{x0, y0, x1 - x0, y1 - y0}, StoredBox{0, 0, c.width, c.height});
 }
 
-bool covered(int x, int y, const std::vector<StoredBox>& boxes) {
+// Boxes that touch, or lie within each other's surroundings, are filled together.
+struct Cluster {
+    StoredBox around;  // the boxes and kDepth samples beyond
+    std::vector<StoredBox> boxes;
+};
+
+std::vector<Cluster> clusters_of(const std::vector<StoredBox>& boxes, const Channel& c) {
+    const StoredBox whole{0, 0, c.width, c.height};
+    std::vector<Cluster> out;
     for (const auto& b : boxes)
-        if (x >= b.x && y >= b.y && x < b.right() && y < b.bottom()) return true;
-    return false;
-}
-
-// One side's border values, -1 where there is nothing uncovered to take.
-using Side = std::vector<int>;
-
-// (x, y): first sample outside; (ox, oy): outwards; (ax, ay): along the side.
-Side sample_side(const Channel& c, const std::vector<StoredBox>& boxes, int x, int y, int ox, int oy, int ax, int ay, int length) {
-    Side side(static_cast<std::size_t>(length), -1);
-    for (int i = 0; i < length; ++i) {
-        int sum = 0, count = 0;
-        for (int d = 0; d < kDepth; ++d) {
-            const int px = x + i * ax + d * ox, py = y + i * ay + d * oy;
-            if (px < 0 || py < 0 || px >= c.width || py >= c.height || covered(px, py, boxes)) break;
-            sum += c.get(px, py);
-            ++count;
-        }
-        if (count > 0) side[static_cast<std::size_t>(i)] = sum / count;
-    }
-    return side;
-}
-
-// Closes holes with the nearest known value and softens along the side. Empty when nothing is known.
-Side softened(const Side& side) {
-    const int n = static_cast<int>(side.size());
-    Side full = side;
-    int last = -1;
-    for (int i = 0; i < n; ++i) {
-        if (side[static_cast<std::size_t>(i)] >= 0) last = side[static_cast<std::size_t>(i)];
-        full[static_cast<std::size_t>(i)] = last;
-    }
-    last = -1;
-    for (int i = n - 1; i >= 0; --i) {
-        auto& v = full[static_cast<std::size_t>(i)];
-        if (v >= 0) last = v;
-        else v = last;
-    }
-    if (n == 0 || full[0] < 0) return {};
-    Side out(full.size());
-    for (int i = 0; i < n; ++i) {
-        int sum = 0, count = 0;
-        for (int j = std::max(0, i - kSmooth); j <= std::min(n - 1, i + kSmooth); ++j) sum += full[static_cast<std::size_t>(j)], ++count;
-        out[static_cast<std::size_t>(i)] = sum / count;
+        out.push_back({common(StoredBox{b.x - kDepth, b.y - kDepth, b.w + 2 * kDepth, b.h + 2 * kDepth}, whole), {b}});
+    for (bool joined = true; joined;) {
+        joined = false;
+        for (std::size_t i = 0; i < out.size() && !joined; ++i)
+            for (std::size_t j = i + 1; j < out.size() && !joined; ++j)
+                if (out[i].around.meets(out[j].around)) {
+                    out[i].around = hull(out[i].around, out[j].around);
+                    out[i].boxes.insert(out[i].boxes.end(), out[j].boxes.begin(), out[j].boxes.end());
+                    out.erase(out.begin() + static_cast<std::ptrdiff_t>(j));
+                    joined = true;
+                }
     }
     return out;
 }
 
-// The same grain at the same place of the same cover, always: a hash of the position (integer mixing
+// A picture of values of which some are known. Halving keeps the mean of what is known; growing back
+// gives the unknown the smooth mean of a coarser picture: what is known flows inwards from the border
+// (the pull-push scheme of image-based rendering). Nothing unknown is ever read.
+struct Known {
+    int w = 0, h = 0;
+    std::vector<float> value, weight;  // weight 1: known; 0: unknown
+    Known(int width, int height) : w(width), h(height), value(static_cast<std::size_t>(w) * h, 0.0f), weight(value.size(), 0.0f) {}
+    std::size_t at(int x, int y) const { return static_cast<std::size_t>(y) * static_cast<std::size_t>(w) + static_cast<std::size_t>(x); }
+};
+
+Known halved(const Known& k) {
+    Known out((k.w + 1) / 2, (k.h + 1) / 2);
+    for (int y = 0; y < k.h; ++y)
+        for (int x = 0; x < k.w; ++x) {
+            const std::size_t from = k.at(x, y), to = out.at(x / 2, y / 2);
+            out.value[to] += k.value[from] * k.weight[from];
+            out.weight[to] += k.weight[from];
+        }
+    for (std::size_t i = 0; i < out.value.size(); ++i)
+        if (out.weight[i] > 0) out.value[i] /= out.weight[i], out.weight[i] = std::min(1.0f, out.weight[i]);
+    return out;
+}
+
+// Takes the unknown part of `fine` from `coarse`, between its four nearest values.
+void grow(Known& fine, const Known& coarse) {
+    for (int y = 0; y < fine.h; ++y) {
+        const float fy = std::clamp((static_cast<float>(y) - 0.5f) / 2, 0.0f, static_cast<float>(coarse.h - 1));
+        const int y0 = static_cast<int>(fy), y1 = std::min(y0 + 1, coarse.h - 1);
+        const float ty = fy - static_cast<float>(y0);
+        for (int x = 0; x < fine.w; ++x) {
+            const std::size_t i = fine.at(x, y);
+            if (fine.weight[i] >= 1) continue;
+            const float fx = std::clamp((static_cast<float>(x) - 0.5f) / 2, 0.0f, static_cast<float>(coarse.w - 1));
+            const int x0 = static_cast<int>(fx), x1 = std::min(x0 + 1, coarse.w - 1);
+            const float tx = fx - static_cast<float>(x0);
+            const float up = coarse.value[coarse.at(x0, y0)] * (1 - tx) + coarse.value[coarse.at(x1, y0)] * tx;
+            const float down = coarse.value[coarse.at(x0, y1)] * (1 - tx) + coarse.value[coarse.at(x1, y1)] * tx;
+            fine.value[i] = fine.value[i] * fine.weight[i] + (up * (1 - ty) + down * ty) * (1 - fine.weight[i]);
+        }
+    }
+}
+
+Known surroundings(const Channel& c, const Cluster& cluster) {
+    const StoredBox& a = cluster.around;
+    Known k(a.w, a.h);
+    std::fill(k.weight.begin(), k.weight.end(), 1.0f);
+    for (const auto& b : cluster.boxes)
+        for (int y = b.y; y < b.bottom(); ++y)
+            std::fill_n(k.weight.begin() + static_cast<std::ptrdiff_t>(k.at(b.x - a.x, y - a.y)), b.w, 0.0f);
+    for (int y = 0; y < a.h; ++y)
+        for (int x = 0; x < a.w; ++x)
+            if (const std::size_t i = k.at(x, y); k.weight[i] > 0) k.value[i] = static_cast<float>(c.get(a.x + x, a.y + y));
+    return k;
+}
+
+// False: nothing around is known.
+bool flow_in(Known& k) {
+    std::vector<Known> levels;
+    levels.push_back(std::move(k));
+    while (levels.back().w > 1 || levels.back().h > 1) levels.push_back(halved(levels.back()));
+    const bool any = levels.back().weight[0] > 0;
+    for (std::size_t i = levels.size() - 1; any && i > 0; --i) grow(levels[i - 1], levels[i]);
+    k = std::move(levels[0]);
+    return any;
+}
+
+// The same grain at the same place of the picture, always: a hash of the position (integer mixing
 // with large odd constants).
 int grain(int x, int y, int strength) {
     std::uint32_t h = static_cast<std::uint32_t>(x) * 0x9E3779B1u ^ static_cast<std::uint32_t>(y) * 0x85EBCA77u;
@@ -128,47 +168,14 @@ int grain(int x, int y, int strength) {
     return static_cast<int>(h % static_cast<std::uint32_t>(2 * strength + 1)) - strength;
 }
 
-struct Filled {
-    StoredBox box;
-    std::vector<int> values;  // empty: neutral
-};
-
-// Each sample is the mean of the four border values around it, each weighing by its nearness.
-Filled fill(const Channel& c, const StoredBox& b, const std::vector<StoredBox>& boxes) {
-    Filled out{b, {}};
-    const Side top = softened(sample_side(c, boxes, b.x, b.y - 1, 0, -1, 1, 0, b.w));
-    const Side bottom = softened(sample_side(c, boxes, b.x, b.bottom(), 0, 1, 1, 0, b.w));
-    const Side left = softened(sample_side(c, boxes, b.x - 1, b.y, -1, 0, 0, 1, b.h));
-    const Side right = softened(sample_side(c, boxes, b.right(), b.y, 1, 0, 0, 1, b.h));
-    if (top.empty() && bottom.empty() && left.empty() && right.empty()) return out;
-    out.values.resize(static_cast<std::size_t>(b.w) * b.h);
-    std::vector<float> wl(static_cast<std::size_t>(b.w)), wr(wl.size());
-    for (int x = 0; x < b.w; ++x) {
-        wl[static_cast<std::size_t>(x)] = left.empty() ? 0.0f : 1.0f / static_cast<float>(x + 1);
-        wr[static_cast<std::size_t>(x)] = right.empty() ? 0.0f : 1.0f / static_cast<float>(b.w - x);
-    }
+void write(const Channel& c, const Cluster& cluster, const Known& k, bool known) {
     const int strength = c.chroma ? 0 : std::max(1, c.top / 128);
-    for (int y = 0; y < b.h; ++y) {
-        const auto row = static_cast<std::size_t>(y);
-        const float wt = top.empty() ? 0.0f : 1.0f / static_cast<float>(y + 1);
-        const float wb = bottom.empty() ? 0.0f : 1.0f / static_cast<float>(b.h - y);
-        const float l = left.empty() ? 0.0f : static_cast<float>(left[row]), r = right.empty() ? 0.0f : static_cast<float>(right[row]);
-        for (int x = 0; x < b.w; ++x) {
-            const auto col = static_cast<std::size_t>(x);
-            const float t = top.empty() ? 0.0f : static_cast<float>(top[col]), m = bottom.empty() ? 0.0f : static_cast<float>(bottom[col]);
-            const float sum = wt * t + wb * m + wl[col] * l + wr[col] * r;
-            const int v = static_cast<int>(sum / (wt + wb + wl[col] + wr[col]) + 0.5f) + grain(b.x + x, b.y + y, std::max(strength, 0));
-            out.values[row * static_cast<std::size_t>(b.w) + col] = std::clamp(v, 0, c.top);
-        }
-    }
-    return out;
-}
-
-void write(const Channel& c, const Filled& f) {
-    for (int y = 0; y < f.box.h; ++y)
-        for (int x = 0; x < f.box.w; ++x)
-            c.put(f.box.x + x, f.box.y + y,
-                  f.values.empty() ? c.neutral() : f.values[static_cast<std::size_t>(y) * static_cast<std::size_t>(f.box.w) + static_cast<std::size_t>(x)]);
+    for (const auto& b : cluster.boxes)
+        for (int y = b.y; y < b.bottom(); ++y)
+            for (int x = b.x; x < b.right(); ++x) {
+                const float v = known ? k.value[k.at(x - cluster.around.x, y - cluster.around.y)] : static_cast<float>(c.neutral());
+                c.put(x, y, std::clamp(static_cast<int>(v + 0.5f) + (known ? grain(x, y, strength) : 0), 0, c.top));
+            }
 }
 
 }  // namespace
@@ -183,10 +190,12 @@ Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& b
         std::vector<StoredBox> here;
         for (const auto& b : boxes)
             if (const StoredBox in = in_channel(b, c); !in.empty()) here.push_back(in);
-        // All fills are computed before any is written, so that none reads another.
-        std::vector<Filled> filled;
-        for (const auto& b : here) filled.push_back(fill(c, b, here));
-        for (const auto& f : filled) write(c, f);
+        for (const auto& cluster : clusters_of(here, c)) {
+            // A cover over everything has nothing to fill from.
+            const bool whole = cluster.boxes.size() == 1 && cluster.boxes[0] == cluster.around;
+            Known k = whole ? Known(1, 1) : surroundings(c, cluster);
+            write(c, cluster, k, !whole && flow_in(k));
+        }
     }
     return {};
 }

@@ -188,7 +188,9 @@ Result<Encoder> Encoder::open(const std::filesystem::path& file, const FilmSetti
     if (with_sound)
         if (auto done = state->open_audio(language); !done) return done.failure();
     if (auto done = state->add_chapters(chapters, length); !done) return done.failure();
-    if (const int opened = avio_open(&state->format->pb, ("file:" + file.string()).c_str(), AVIO_FLAG_WRITE); opened < 0) return cannot_write(opened);
+    // The muxer opens the file by this name once more when it moves the header to the front.
+    state->format->url = av_strdup(("file:" + file.string()).c_str());
+    if (const int opened = avio_open(&state->format->pb, state->format->url, AVIO_FLAG_WRITE); opened < 0) return cannot_write(opened);
     AVDictionary* options = nullptr;
     av_dict_set(&options, "movflags", "+faststart", 0);
     const int written = avformat_write_header(state->format, &options);

@@ -13,7 +13,7 @@ const std::set<std::string> kContainers{"moov", "trak", "mdia", "minf", "stbl", 
 const std::set<std::string> kKnown{
     "ftyp", "moov", "mvhd", "trak", "tkhd", "edts", "elst", "mdia", "mdhd", "hdlr", "minf", "vmhd", "smhd", "nmhd", "gmhd", "gmin",
     "text", "dinf", "dref", "url ", "stbl", "stsd", "stts", "stss", "ctts", "stsc", "stsz", "stco", "co64", "sgpd", "sbgp", "sdtp",
-    "udta", "chpl", "free", "mdat", "tref", "chap"};
+    "udta", "chpl", "meta", "ilst", "free", "mdat", "tref", "chap"};
 const std::set<std::string> kNeutralHandlers{"", "VideoHandler", "SoundHandler", "DataHandler", "SubtitleHandler", "TextHandler"};
 
 // The longest head an edit list may hide: an encoder's own delay (AAC 1024 samples, a few reordered pictures).
@@ -77,7 +77,10 @@ class Walker {
             }
             const std::string here = path.empty() ? type : path + "/" + type;
             box(type, here, at, at + head, at + length);
-            if (kContainers.count(type) && !(type == "tref")) level(at + head, at + length, here);
+            if (kContainers.count(type) && type != "tref") level(at + head, at + length, here);
+            // The muxer always writes an empty list of tags; each tag in it would be a finding of its own.
+            if (type == "meta" && length >= head + 4) level(at + head + 4, at + length, here);
+            if (type == "ilst" && length > head) add("a tag in the film's tag list", here + ", byte " + std::to_string(at));
             at += length;
         }
         // Four zero bytes may end a QuickTime user data list.

@@ -62,7 +62,10 @@ Result<Spoken> speak(const std::string& text, const std::string& language) {
     Spoken out;
     out.rate = start_engine();
     if (out.rate <= 0) return machine_trouble("The draft voice cannot start: install the package espeak-ng-data.");
-    if (espeak_SetVoiceByName(voice_name(language).c_str()) != EE_OK)
+    const std::string name = voice_name(language);
+    espeak_VOICE wanted{};
+    wanted.languages = name.c_str();
+    if (espeak_SetVoiceByProperties(&wanted) != EE_OK)
         return wrong_use("There is no draft voice for the language '" + language + "'; choose another, such as en-GB.");
     espeak_SetParameter(espeakRATE, kWordsAMinute, 0);
     espeak_SetParameter(espeakPITCH, 45, 0);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 
+#include "app/desk/covering.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/importing.hpp"
 #include "app/desk/knowing.hpp"
@@ -73,9 +74,9 @@ class DemoJob {
   private:
     // Imports and tags as the clinician would; done once, a second run finds it done.
     Result<void> annotate(const json& truth) {
-        auto there = desk_.recordings(kSession);
-        if (!there) return there.failure();
-        if (!there->empty()) return {};
+        auto sealed_before = desk::count_known(desk_, kSession);
+        if (!sealed_before) return sealed_before.failure();
+        if (*sealed_before > 0) return {};  // the last step below
         std::vector<Recording> imported;
         for (const auto& r : truth.at("recordings")) {
             desk::ImportWish wish;
@@ -91,8 +92,27 @@ class DemoJob {
         for (std::size_t i = 0; i < imported.size(); ++i)
             for (const auto& e : truth.at("recordings").at(i).at("events"))
                 if (auto ok = tag(e, imported[i]); !ok) return ok;
+        for (std::size_t i = 0; i < imported.size(); ++i)
+            for (const auto& span : truth.at("recordings").at(i).at("outside"))
+                if (auto ok = leave_ear(span, imported[i]); !ok) return ok;
         auto sealed = desk::add_known(desk_, kSession, {"Brackwater", "Aldous", "TEST 0048213", "999 000 0018"}, kPassphrase);
         if (!sealed) return sealed.failure();
+        return {};
+    }
+
+    // What the clinician does where the scope was out: tags it, and covers the whole picture by hand.
+    Result<void> leave_ear(const json& span, const Recording& r) {
+        constexpr Nanos kMargin = 3 * kSecond / 10;
+        const RecordingTime out{nanos_from_seconds(span.at("start").get<double>())}, in{nanos_from_seconds(span.at("end").get<double>())};
+        if (auto ok = tag({{"kind", "scope-out"}, {"start", out.seconds()}}, r); !ok) return ok;
+        if (in < r.only.end)
+            if (auto ok = tag({{"kind", "scope-in"}, {"start", in.seconds()}}, r); !ok) return ok;
+        desk::CoverWish wish;
+        wish.session = kSession;
+        wish.span = {r.session_time(std::max(r.only.start, out - kMargin)), r.session_time(std::min(r.only.end, in + kMargin))};
+        wish.reason = "out of the ear";
+        auto done = desk::cover(desk_, wish);
+        if (!done) return done.failure();
         return {};
     }
 
@@ -101,7 +121,8 @@ class DemoJob {
         wish.session = kSession;
         wish.kind = e.at("kind");
         wish.at = r.session_time({nanos_from_seconds(e.at("start").get<double>())});
-        for (const auto& [key, value] : e.value("attributes", json::object()).items())
+        const json attributes = e.value("attributes", json::object());
+        for (const auto& [key, value] : attributes.items())
             wish.attributes.emplace_back(key, value.is_string() ? value.get<std::string>() : value.dump());
         auto done = desk::tag(desk_, wish);
         if (!done) return done.failure();

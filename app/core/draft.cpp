@@ -38,18 +38,19 @@ std::vector<Told> worth_telling(const Recording& r, const std::vector<Event>& ev
     return out;
 }
 
-// From where the view is lost to where it is back: nothing to see there.
+// From where the view is lost to where it is back, for each cause by itself: a lens that is wiped
+// while the scope is out shows nothing of the ear yet.
 std::vector<RecordingSpan> blind_spans(const std::vector<Told>& told, const Recording& r) {
     std::vector<RecordingSpan> out;
-    std::optional<RecordingTime> lost;
+    std::map<std::string, RecordingTime> lost;
     for (const auto& t : told) {
-        if (t.kind->blind && !lost) lost = t.end();
-        if (t.kind->sighted && lost) {
-            out.push_back({*lost, t.event->at});
-            lost.reset();
-        }
+        if (!t.kind->blind.empty()) lost.emplace(t.kind->blind, t.end());
+        const auto it = lost.find(t.kind->sighted);
+        if (it == lost.end()) continue;
+        out.push_back({it->second, t.event->at});
+        lost.erase(it);
     }
-    if (lost) out.push_back({*lost, r.only.end});
+    for (const auto& [cause, since] : lost) out.push_back({since, r.only.end});
     return out;
 }
 

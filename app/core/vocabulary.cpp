@@ -89,8 +89,8 @@ EventKind kind_from(const json& j) {
     k.heading = named(kHeadings, text(j, "heading", where), where, "heading");
     k.weight = j.value("weight", 1);
     k.landmark = flag(j, "landmark");
-    k.blind = flag(j, "blind");
-    k.sighted = flag(j, "sighted");
+    k.blind = text(j, "blind", where, false);
+    k.sighted = text(j, "sighted", where, false);
     k.refers = flag(j, "refers");
     if (!j.contains("symbol")) throw Bad{where, "'symbol' is missing"};
     k.symbol = symbol_from(j["symbol"], where);

@@ -38,8 +38,8 @@ struct EventKind {
     Heading heading = Heading::other;
     int weight = 1;           // how much a drafted clip wants it: 0 never .. 5 always
     bool landmark = false;    // a drafted clip holds the picture here
-    bool blind = false;       // from here on nothing can be seen (until `sighted`)
-    bool sighted = false;     // the view is back
+    std::string blind;        // from here on nothing can be seen for this cause ("lens", "ear") ...
+    std::string sighted;      // ... until an event that ends the same cause
     bool refers = false;      // a referral or follow-up
     Symbol symbol;
     std::string key;          // the keyboard key that places it
