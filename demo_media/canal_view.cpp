@@ -158,10 +158,10 @@ bool CanalView::plug_solid(V3 p, unsigned pieces, float& u, float& v, float& bel
     return below > 0;
 }
 
-// Broken wax shows the front's texture again, cut slantwise through the plug.
+// Broken wax is looked up along a plane cut slantwise through the plug, so no side shows stripes.
 Texel CanalView::inside_wax(V3 p) const {
-    const auto folded = [](float v) { return 0.05f + 0.9f * std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
-    return plug_.front.at(folded(0.11f * p.x + 0.09f * p.z), folded(0.11f * p.y - 0.08f * p.z));
+    const auto folded = [](float v) { return std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
+    return plug_.inside.at(0.17f * p.x + 0.12f * p.z, folded(0.16f * p.y - 0.11f * p.z));
 }
 
 void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit& hit) const {
@@ -185,8 +185,7 @@ void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit
             const V3 front = unit(V3{-hit.skin.slope_u, -hit.skin.slope_v, -1});
             const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.25f});
             hit.normal = unit(mix(front, face, broken));
-            const V3 inner = mix(hit.skin.colour(), V3{0.36f, 0.17f, 0.04f}, 0.35f);
-            const V3 c = mix(hit.skin.colour(), inner, broken) * (1 - 0.6f * smooth(0.3f, 3.4f, below));
+            const V3 c = hit.skin.colour() * (1 - 0.6f * smooth(0.3f, 3.4f, below));
             hit.skin.r = c.x, hit.skin.g = c.y, hit.skin.b = c.z;
             hit.skin.wet *= 1 - 0.75f * broken;
             hit.glow = 1;
@@ -263,18 +262,22 @@ V3 CanalView::shade(const Sight& s, V3 dir, float free, float& distance) const {
     if (has_plug_ && s.standing) meet_plug(s, dir, {}, s.standing, hit);
     if (s.held) meet_plug(s, dir, s.shift, s.held, hit);
     if (s.cotton) meet_cotton(s, dir, hit);
-    if (hit.t >= wall) {
-        meet_drum(s, dir, hit);
-        if (hit.t >= wall) hit = wall_hit(s, dir, std::min(wall, kFar));
-    }
-    V3 out;
     RodHit metal;
     if (s.tool.shown && meet_tool(s.tool, s.eye.at, dir, metal) && metal.t < hit.t) {
         distance = metal.t;
         return metal_light(metal, dir, s.eye.at, s.lamp);
     }
-    distance = hit.t;
-    return lit(s, dir, hit);
+    if (hit.t < wall) {
+        distance = hit.t;
+        return lit(s, dir, hit);
+    }
+    // The drum grows out of the wall: where they meet, one passes into the other.
+    meet_drum(s, dir, hit);
+    distance = std::min(hit.t, wall);
+    const float drum = hit.t < wall ? smooth(0, 0.7f, wall - hit.t) : 0.0f;
+    if (drum >= 1) return lit(s, dir, hit);
+    const V3 skin = lit(s, dir, wall_hit(s, dir, wall));
+    return drum > 0 ? mix(skin, lit(s, dir, hit), drum) : skin;
 }
 
 Seen CanalView::draw(const Moment& moment) const {

@@ -8,7 +8,7 @@ namespace canalogue::demo {
 
 Hairs::Hairs(const CanalShape& shape, std::uint64_t seed) {
     Chance chance(seed ^ 0x4A125);
-    constexpr int kHairs = 150, kPoints = 9;
+    constexpr int kHairs = 125, kPoints = 9;
     for (int i = 0; i < kHairs; ++i) {
         const float z = chance.between(-6.5f, 5.5f), turn = chance.between(0, 6.2832f);
         const V3 axis = shape.axis(z);

@@ -43,7 +43,7 @@ float gain_for(const cv::Mat3f& light) {
     const int n = light.rows;
     for (int y = 2; y < n; y += 5)
         for (int x = 2; x < n; x += 5) {
-            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.6f * flt(n)) continue;
+            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.75f * flt(n)) continue;
             const auto& c = light(y, x);
             level.push_back(0.1f * c[0] + 0.6f * c[1] + 0.3f * c[2]);
         }
@@ -54,7 +54,7 @@ float gain_for(const cv::Mat3f& light) {
         return *it;
     };
     const float middle = at(0.5), upper = at(0.8);
-    return 1 / std::max(0.004f, 2.0f * middle + 0.75f * upper);
+    return 1 / std::max(0.004f, 1.5f * middle + 1.0f * upper);
 }
 
 float tone(float v) {
@@ -143,7 +143,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }
     const cv::Mat3f hazy = blurred(out, 1.6 * px, 1);
-    cv::addWeighted(out, 1.28, hazy, -0.28, 0, out);  // scopes sharpen hard
+    cv::addWeighted(out, 1.2, hazy, -0.2, 0, out);  // scopes sharpen hard
     return out;
 }
 

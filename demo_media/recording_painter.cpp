@@ -7,7 +7,7 @@ namespace canalogue::demo {
 namespace {
 
 // The working picture is smaller than the finished one: scopes have small sensors and enlarge.
-int working_side(cv::Size frame) { return std::max(64, int(std::lround(frame.height * kRoundPart / 1.65)) & ~1); }
+int working_side(cv::Size frame) { return std::max(64, int(std::lround(frame.height * kRoundPart / 1.8)) & ~1); }
 
 }  // namespace
 

@@ -53,6 +53,7 @@ Surface paint_wall(std::uint64_t seed, bool after_wax);
 inline constexpr float kPlugReach = 1.15f;
 struct Plug {
     Surface front;
+    Surface inside;            // broken wax; wraps, 6 mm across each way
     cv::Mat1b piece_of;        // the front's size; 0 is no wax
     std::vector<V3> centres;   // of each piece, in canal radii (x, y), z the mean height in mm
 };

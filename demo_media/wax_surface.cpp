@@ -94,10 +94,29 @@ std::vector<V3> centres_of(const Plug& plug, int pieces) {
     return sum;
 }
 
+Surface paint_inside(std::uint64_t seed) {
+    constexpr int kInside = 320;
+    constexpr float kInsideMm = 6;
+    const cv::Size size(kInside, kInside);
+    const cv::Mat1f clod = cloud(size, {6, 6, 5, 0.6f, true}, seed + 31), tone = cloud(size, {3, 3, 5, 0.6f, true}, seed + 32);
+    Surface wax(kInside, kInside, true);
+    for (int y = 0; y < kInside; ++y)
+        for (int x = 0; x < kInside; ++x) {
+            V3 c = mix(V3{0.17f, 0.085f, 0.035f}, V3{0.46f, 0.26f, 0.085f}, smooth(0.25f, 0.8f, tone(y, x)));
+            c = mix(c, V3{0.60f, 0.46f, 0.24f}, 0.6f * smooth(0.62f, 0.9f, clod(y, x)));
+            Texel& t = wax.texel(x, y);
+            t.r = c.x, t.g = c.y, t.b = c.z, t.wet = 0.2f + 0.5f * tone(y, x);
+        }
+    cv::Mat1f relief;
+    clod.convertTo(relief, CV_32F, 0.55);
+    wax.set_relief(relief, kInsideMm / kInside, kInsideMm / kInside);
+    return wax;
+}
+
 }  // namespace
 
 Plug paint_plug(std::uint64_t seed, int pieces) {
-    Plug plug{Surface(kSide, kSide, false), split(pieces, seed), {}};
+    Plug plug{Surface(kSide, kSide, false), paint_inside(seed), split(pieces, seed), {}};
     const Fields f = make_fields(seed, plug.piece_of);
     cv::Mat1f relief(kSide, kSide);
     for (int y = 0; y < kSide; ++y)
