@@ -99,6 +99,9 @@ Result<void> FilmWriter::Inside::add_video(const FilmForm& form) {
     c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
     av_opt_set(c->priv_data, "preset", "veryfast", 0);
     av_opt_set(c->priv_data, "crf", "20", 0);
+    // x264 0.164 does not repeat itself with B-frames and macroblock trees: from the second film of one
+    // process on, bits differ.
+    av_opt_set(c->priv_data, "mbtree", "0", 0);
     if (avcodec_open2(c, codec, nullptr) < 0) return cannot("the H.264 encoder does not start");
     video.stream = avformat_new_stream(file.get(), nullptr);
     if (!video.stream || avcodec_parameters_from_context(video.stream->codecpar, c) < 0) return cannot("no video track");
