@@ -35,8 +35,8 @@ struct CanalView::Hit {
     float t = kFar;
     V3 at, normal;
     Texel skin;
-    float glow = 0;    // how much light shines through from beside (wax)
-    float glare = 0;   // the drum's cone of light
+    float glow = 0;   // how much light shines through from beside (wax)
+    float glare = 0;  // the drum's cone of light
 };
 
 struct CanalView::Sight {
@@ -49,14 +49,21 @@ struct CanalView::Sight {
 };
 
 CanalView::CanalView(const Script& script, std::uint64_t seed, int side)
-    : seed_(seed), side_(side), has_plug_(script.pieces > 0), has_cotton_(script.cotton), script_(script),
-      shape_(seed, script.ear), wall_(paint_wall(seed + 100, script.pieces > 0)),
-      drum_(paint_drum(seed + 200, {script.ear == Ear::left, script.fluid})), rays_(eye_rays(side)) {
+    : seed_(seed),
+      side_(side),
+      has_plug_(script.pieces > 0),
+      has_cotton_(script.cotton),
+      script_(script),
+      shape_(seed, script.ear),
+      wall_(paint_wall(seed + 100, script.pieces > 0)),
+      drum_(paint_drum(seed + 200, {script.ear == Ear::left, script.fluid})),
+      rays_(eye_rays(side)) {
     if (has_plug_) plug_ = paint_plug(seed + 300, script.pieces);
     plug_middle_ = shape_.axis(kPlugZ);
     plug_wide_ = shape_.radius(kPlugZ) * kWide, plug_tall_ = shape_.radius(kPlugZ) * kTall;
     for (int y = 0; y < plug_.front.height(); ++y)
-        for (int x = 0; x < plug_.front.width(); ++x) plug_top_ = std::max(plug_top_, plug_.front.texel(x, y).height);
+        for (int x = 0; x < plug_.front.width(); ++x)
+            plug_top_ = std::max(plug_top_, plug_.front.texel(x, y).height);
     if (has_cotton_) cotton_ = paint_cotton(seed + 400);
 }
 
@@ -103,8 +110,9 @@ float CanalView::to_wall(V3 from, V3 dir, float start, float limit) const {
 
 // The wall beyond a stretch known to be free, by the secant rule; the wall is smooth over so short a way.
 float CanalView::wall_from(V3 from, V3 dir, float free) const {
+    if (free >= 0.85f * kFar) return kFar;  // past the drum
     float before = free, t = free, clear_before = shape_.clearance(from + dir * free);
-    if (clear_before <= 0 || free >= 0.85f * kFar) return to_wall(from, dir, 0.15f, kFar);
+    if (clear_before <= 0) return to_wall(from, dir, 0.15f, kFar);
     t += clear_before;
     for (int i = 0; i < 6; ++i) {
         const float clear = shape_.clearance(from + dir * t);
@@ -231,7 +239,8 @@ V3 CanalView::lit(const Sight& s, V3 dir, const Hit& hit) const {
     V3 out = hit.skin.colour() * (light * strength + bounce);
     const float h = std::max(0.0f, dot(hit.normal, half));
     const float h32 = to_power_32(h), h64 = h32 * h32, h256 = h64 * h64 * h64 * h64;
-    const float shine = hit.skin.wet * strength * (0.16f * h32 + 0.9f * h64 + 3.2f * h256) + hit.glare * strength * (0.7f + 2.2f * h32);
+    const float shine = hit.skin.wet * strength * (0.16f * h32 + 0.9f * h64 + 3.2f * h256) +
+                        hit.glare * strength * (0.7f + 2.2f * h32);
     return out + V3{0.97f, 0.98f, 1.03f} * shine;
 }
 
@@ -244,13 +253,15 @@ cv::Mat1f CanalView::free_way(const Sight& s) const {
     for (int y = 0; y < n; ++y)
         for (int x = 0; x < n; ++x) {
             const cv::Vec3f& ray = rays_(std::min(y * kCell, side_ - 1), std::min(x * kCell, side_ - 1));
-            coarse(y, x) = ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
+            coarse(y, x) =
+                ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
         }
     cv::Mat1f out(side_, side_);
     for (int y = 0; y < side_; ++y)
         for (int x = 0; x < side_; ++x) {
             const int cx = x / kCell, cy = y / kCell;
-            out(y, x) = 0.9f * std::min({coarse(cy, cx), coarse(cy, cx + 1), coarse(cy + 1, cx), coarse(cy + 1, cx + 1)});
+            out(y, x) = 0.94f * std::min({coarse(cy, cx), coarse(cy, cx + 1), coarse(cy + 1, cx),
+                                          coarse(cy + 1, cx + 1)});
         }
     return out;
 }

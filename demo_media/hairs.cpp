@@ -57,7 +57,8 @@ HairInk Hairs::draw(const Eye& eye, const cv::Mat1f& distance) const {
             const int thick = std::max(1, int(std::lround(width)));
             const double strength = 255 * std::min(1.0f, std::max(width * 0.85f, 0.25f));
             cv::Mat1b& layer = far < 2.6f ? ink.near : (hair.shiny ? ink.bright : ink.dark);
-            cv::line(layer, cv::Point(from * 16), cv::Point(b * 16), cv::Scalar(strength), thick, cv::LINE_AA, 4);
+            cv::line(layer, cv::Point(from * 16), cv::Point(b * 16), cv::Scalar(strength), thick, cv::LINE_AA,
+                     4);
         }
     }
     return ink;

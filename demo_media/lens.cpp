@@ -66,10 +66,15 @@ float tone(float v) {
 }  // namespace
 
 Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
-    : seed_(seed), frame_(frame), round_(int(std::lround(frame.height * kRoundPart))), rim_(side, side), falloff_(side, side),
+    : seed_(seed),
+      frame_(frame),
+      round_(int(std::lround(frame.height * kRoundPart))),
+      rim_(side, side),
+      falloff_(side, side),
       surround_(frame) {
     Chance chance(seed ^ 0x1E5);
-    cast_ = {1.13f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
+    cast_ = {1.13f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(),
+             1.0f + 0.02f * chance.spread()};
     const cv::Mat1f wobble = cloud({side, side}, {3, 3, 2, 0.5f}, seed + 1);
     const float half = flt(side) / 2;
     for (int y = 0; y < side; ++y)
@@ -86,7 +91,8 @@ Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
             grease_(y, x) = smooth(0.55f, 1.05f, lean * 0.75f + grease_(y, x) * 0.6f);
         }
     cv::GaussianBlur(grease_, grease_, {}, side / 60.0);
-    streaks_ = stirred(cloud({side, side}, {2, 22, 3, 0.6f}, seed + 3), flt(side) / 14, {3, 3, 2, 0.5f}, seed + 4);
+    streaks_ =
+        stirred(cloud({side, side}, {2, 22, 3, 0.6f}, seed + 3), flt(side) / 14, {3, 3, 2, 0.5f}, seed + 4);
     const cv::Mat1f gloom = cloud(frame, {3, 2, 2, 0.5f}, seed + 6);
     const cv::Point2f middle(flt(frame.width) / 2, flt(frame.height) / 2);
     for (int y = 0; y < frame.height; ++y)
@@ -110,13 +116,16 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     seen.light.convertTo(light, CV_32F, gain_for(seen.light));
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x)
-            for (int i = 0; i < 3; ++i) light(y, x)[i] = std::min(light(y, x)[i] * cast_[i] * falloff_(y, x), 9.0f);
-    const cv::Mat3f soft = blurred(light, 1.8 * px, 1), softer = discs(light, 6 * px, 2), softest = discs(light, 15 * px, 4);
+            for (int i = 0; i < 3; ++i)
+                light(y, x)[i] = std::min(light(y, x)[i] * cast_[i] * falloff_(y, x), 9.0f);
+    const cv::Mat3f soft = blurred(light, 1.8 * px, 1), softer = discs(light, 6 * px, 2),
+                    softest = discs(light, 15 * px, 4);
     cv::Mat1f spread(side, side);
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float d = seen.distance(y, x);
-            spread(y, x) = d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
+            spread(y, x) =
+                d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
         }
     // What is near spills over its own outline, so its blur reaches a little beyond it.
     cv::Mat1f coarse;
@@ -131,10 +140,10 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float s = spread(y, x);
-            cv::Vec3f c = s < 2 ? light(y, x) * (1 - s / 2) + soft(y, x) * (s / 2)
-                        : s < 6 ? soft(y, x) * (1 - (s - 2) / 4) + softer(y, x) * ((s - 2) / 4)
-                                : softer(y, x) * (1 - std::min(1.0f, (s - 6) / 9)) +
-                                      softest(y, x) * std::min(1.0f, (s - 6) / 9);
+            cv::Vec3f c = s < 2   ? light(y, x) * (1 - s / 2) + soft(y, x) * (s / 2)
+                          : s < 6 ? soft(y, x) * (1 - (s - 2) / 4) + softer(y, x) * ((s - 2) / 4)
+                                  : softer(y, x) * (1 - std::min(1.0f, (s - 6) / 9)) +
+                                        softest(y, x) * std::min(1.0f, (s - 6) / 9);
             c += softest(y, x) * 0.05f;  // stray light in the lens
             const float dark = flt(hairs.dark(y, x)) / 255, bright = flt(hairs.bright(y, x)) / 255;
             c = c * (1 - 0.82f * dark);

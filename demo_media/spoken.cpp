@@ -43,15 +43,18 @@ Result<Spoken> speak(const std::string& sentence) {
     static std::mutex one_at_a_time;
     const std::lock_guard held(one_at_a_time);
     // Started once and left running: in version 1.51 a second start after espeak_Terminate hangs.
-    static const int rate = espeak_Initialize(AUDIO_OUTPUT_SYNCHRONOUS, 200, nullptr, espeakINITIALIZE_DONT_EXIT);
+    static const int rate =
+        espeak_Initialize(AUDIO_OUTPUT_SYNCHRONOUS, 200, nullptr, espeakINITIALIZE_DONT_EXIT);
     if (rate <= 0 || espeak_SetVoiceByName(kVoice) != EE_OK)
-        return machine_trouble("The synthetic voice espeak-ng cannot start; install its data package and try again.");
+        return machine_trouble(
+            "The synthetic voice espeak-ng cannot start; install its data package and try again.");
     espeak_SetParameter(espeakRATE, 165, 0);
     espeak_SetParameter(espeakVOLUME, 90, 0);
     espeak_SetSynthCallback(on_sound);
     Catch into, unheard;
     espeak_Synth(kRinse.data(), kRinse.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr, &unheard);
-    espeak_Synth(sentence.c_str(), sentence.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr, &into);
+    espeak_Synth(sentence.c_str(), sentence.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr,
+                 &into);
     if (into.samples.empty() || into.words.empty())
         return machine_trouble("The synthetic voice espeak-ng made no sound; check its installation.");
     Spoken out{std::move(into.samples), rate, {}};

@@ -12,7 +12,9 @@ namespace {
 constexpr int kWide = 640, kLong = 1280;
 constexpr float kMmRound = 25.0f / kWide, kMmAlong = (kWallEnd - kWallStart) / kLong;
 
-int row_of(float z) { return int((z - kWallStart) / (kWallEnd - kWallStart) * kLong); }
+int row_of(float z) {
+    return int((z - kWallStart) / (kWallEnd - kWallStart) * kLong);
+}
 
 // Branching threads that wander along the canal, most of them over the bone.
 cv::Mat1f veins(Chance& chance) {
@@ -81,7 +83,8 @@ Surface paint_wall(std::uint64_t seed, bool after_wax) {
             c = mix(c, V3{0.72f, 0.58f, 0.34f}, 0.6f * fleck);
             if (after_wax) {  // a wax film stays where the plug lay
                 const float near_plug = smooth(5.5f, 8, z) * smooth(14, 11, z);
-                const float left = near_plug * smooth(0.35f, 0.75f, f.film(y, x) * 0.7f + f.fleck(y, x) * 0.4f);
+                const float left =
+                    near_plug * smooth(0.35f, 0.75f, f.film(y, x) * 0.7f + f.fleck(y, x) * 0.4f);
                 c = mix(c, V3{0.46f, 0.25f, 0.07f}, 0.75f * left);
             }
             if (after_wax) {  // where the plug rubbed: lower front wall, past the middle

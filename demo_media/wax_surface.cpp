@@ -27,7 +27,8 @@ cv::Mat1b split(int pieces, std::uint64_t seed) {
         seeds.push_back({out * std::cos(turn), out * std::sin(turn)});
     }
     const cv::Size size(kSide, kSide);
-    const cv::Mat1f dx = cloud(size, {5, 5, 5, 0.6f}, seed + 21), dy = cloud(size, {5, 5, 5, 0.6f}, seed + 22);
+    const cv::Mat1f dx = cloud(size, {5, 5, 5, 0.6f}, seed + 21),
+                    dy = cloud(size, {5, 5, 5, 0.6f}, seed + 22);
     const cv::Mat1f ragged = cloud(size, {7, 7, 2, 0.5f}, seed + 23);
     cv::Mat1b out(size);
     for (int y = 0; y < kSide; ++y)
@@ -62,7 +63,8 @@ Fields make_fields(std::uint64_t seed, const cv::Mat1b& piece_of) {
     cv::Mat1b edge(size, uchar(0));
     for (int y = 1; y + 1 < kSide; ++y)
         for (int x = 1; x + 1 < kSide; ++x)
-            if (piece_of(y, x) != piece_of(y, x + 1) || piece_of(y, x) != piece_of(y + 1, x)) edge(y, x) = 255;
+            if (piece_of(y, x) != piece_of(y, x + 1) || piece_of(y, x) != piece_of(y + 1, x))
+                edge(y, x) = 255;
     edge.convertTo(f.crack, CV_32F, 1 / 255.0);
     cv::GaussianBlur(f.crack, f.crack, {}, 4.0);
     f.crack *= 5;
@@ -98,7 +100,8 @@ Surface paint_inside(std::uint64_t seed) {
     constexpr int kInside = 320;
     constexpr float kInsideMm = 6;
     const cv::Size size(kInside, kInside);
-    const cv::Mat1f clod = cloud(size, {6, 6, 5, 0.6f, true}, seed + 31), tone = cloud(size, {3, 3, 5, 0.6f, true}, seed + 32);
+    const cv::Mat1f clod = cloud(size, {6, 6, 5, 0.6f, true}, seed + 31),
+                    tone = cloud(size, {3, 3, 5, 0.6f, true}, seed + 32);
     Surface wax(kInside, kInside, true);
     for (int y = 0; y < kInside; ++y)
         for (int x = 0; x < kInside; ++x) {

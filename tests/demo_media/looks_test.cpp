@@ -60,6 +60,7 @@ TEST_CASE("Statistics of plain pictures are what they must be", "[demo_media]") 
     CHECK(measure(cv::Mat3b(size, cv::Vec3b(20, 20, 20))).dark == Approx(1));
     cv::Mat3b stripes(size);
     for (int y = 0; y < size.height; ++y)
-        for (int x = 0; x < size.width; ++x) stripes(y, x) = x / 4 % 2 ? cv::Vec3b(255, 255, 255) : cv::Vec3b(0, 0, 0);
+        for (int x = 0; x < size.width; ++x)
+            stripes(y, x) = x / 4 % 2 ? cv::Vec3b(255, 255, 255) : cv::Vec3b(0, 0, 0);
     CHECK(measure(stripes).edges > 0.4);
 }

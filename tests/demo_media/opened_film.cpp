@@ -24,7 +24,8 @@ using Owned = std::unique_ptr<T, Free>;
 
 Owned<AVCodecContext> decoder_for(const AVStream* stream) {
     Owned<AVCodecContext> c(avcodec_alloc_context3(avcodec_find_decoder(stream->codecpar->codec_id)));
-    if (avcodec_parameters_to_context(c.get(), stream->codecpar) < 0 || avcodec_open2(c.get(), nullptr, nullptr) < 0)
+    if (avcodec_parameters_to_context(c.get(), stream->codecpar) < 0 ||
+        avcodec_open2(c.get(), nullptr, nullptr) < 0)
         throw std::runtime_error("no decoder");
     return c;
 }
@@ -33,13 +34,15 @@ Owned<AVCodecContext> decoder_for(const AVStream* stream) {
 
 OpenedFilm opened(const std::filesystem::path& file) {
     AVFormatContext* raw = nullptr;
-    if (avformat_open_input(&raw, file.c_str(), nullptr, nullptr) < 0) throw std::runtime_error("cannot open");
+    if (avformat_open_input(&raw, file.c_str(), nullptr, nullptr) < 0)
+        throw std::runtime_error("cannot open");
     Owned<AVFormatContext> input(raw);
     if (avformat_find_stream_info(raw, nullptr) < 0) throw std::runtime_error("no streams");
     OpenedFilm film;
     film.seconds = double(raw->duration) / AV_TIME_BASE;
     const AVDictionaryEntry* tag = nullptr;
-    while ((tag = av_dict_get(raw->metadata, "", tag, AV_DICT_IGNORE_SUFFIX))) film.about[tag->key] = tag->value;
+    while ((tag = av_dict_get(raw->metadata, "", tag, AV_DICT_IGNORE_SUFFIX)))
+        film.about[tag->key] = tag->value;
     const int v = av_find_best_stream(raw, AVMEDIA_TYPE_VIDEO, -1, -1, nullptr, 0);
     const int a = av_find_best_stream(raw, AVMEDIA_TYPE_AUDIO, -1, -1, nullptr, 0);
     if (v < 0 || a < 0) throw std::runtime_error("picture or sound is missing");
@@ -56,7 +59,8 @@ OpenedFilm opened(const std::filesystem::path& file) {
     const auto drain = [&](AVCodecContext* c) {
         while (avcodec_receive_frame(c, frame.get()) == 0) {
             if (c == video.get())
-                film.frame_times.push_back(double(frame->best_effort_timestamp) * av_q2d(raw->streams[v]->time_base));
+                film.frame_times.push_back(double(frame->best_effort_timestamp) *
+                                           av_q2d(raw->streams[v]->time_base));
             else
                 film.sound_seconds += double(frame->nb_samples) / frame->sample_rate;
         }

@@ -31,7 +31,8 @@ TEST_CASE("The same seed makes the same bytes, another seed makes others", "[dem
     ScratchFolder a, b, c;
     const auto first = demo::make_session(a.path / "new" / "session", small(), Progress{});
     CHECK(names_in(a.path / "new" / "session") == std::vector<std::string>{"Brackwater A 0048213 left.mp4",
-                                                                           "Brackwater A 0048213 right.mp4", "truth.json"});
+                                                                           "Brackwater A 0048213 right.mp4",
+                                                                           "truth.json"});
     const auto again = demo::make_session(b.path, small(), Progress{});
     auto other = small();
     other.seed = 8;
@@ -61,9 +62,15 @@ TEST_CASE("A stopped run leaves nothing", "[demo_media]") {
     progress.report = [&](std::string_view stage, double done) {
         if (stage == stop_in && done > 0.5) stop = true;
     };
-    SECTION("in the first recording") { stop_in = "drawing the right ear"; }
-    SECTION("in the second recording") { stop_in = "drawing the left ear"; }
-    SECTION("before it starts") { stop = true; }
+    SECTION("in the first recording") {
+        stop_in = "drawing the right ear";
+    }
+    SECTION("in the second recording") {
+        stop_in = "drawing the left ear";
+    }
+    SECTION("before it starts") {
+        stop = true;
+    }
 
     const auto into_new = demo::make_session(scratch.path / "made", small(), progress);
     REQUIRE_FALSE(into_new.ok());
@@ -80,12 +87,24 @@ TEST_CASE("A stopped run leaves nothing", "[demo_media]") {
 TEST_CASE("Options that cannot be are refused before anything is written", "[demo_media]") {
     ScratchFolder scratch;
     auto options = small();
-    SECTION("odd width") { options.size.w = 321; }
-    SECTION("tiny picture") { options.size = {64, 36}; }
-    SECTION("taller than wide") { options.size = {320, 480}; }
-    SECTION("no frames") { options.frames_per_second = 0; }
-    SECTION("no time") { options.seconds = 0; }
-    SECTION("time that is no number") { options.seconds = std::nan(""); }
+    SECTION("odd width") {
+        options.size.w = 321;
+    }
+    SECTION("tiny picture") {
+        options.size = {64, 36};
+    }
+    SECTION("taller than wide") {
+        options.size = {320, 480};
+    }
+    SECTION("no frames") {
+        options.frames_per_second = 0;
+    }
+    SECTION("no time") {
+        options.seconds = 0;
+    }
+    SECTION("time that is no number") {
+        options.seconds = std::nan("");
+    }
     const auto made = demo::make_session(scratch.path / "made", options, Progress{});
     REQUIRE_FALSE(made.ok());
     CHECK(made.failure().trouble == Trouble::wrong_use);

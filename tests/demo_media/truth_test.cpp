@@ -40,7 +40,8 @@ const SmallSession& small_session() {
 
 double loudness(const std::vector<float>& samples, double start, double end) {
     double sum = 0;
-    const auto a = std::size_t(start * demo::kSoundRate), b = std::min(samples.size(), std::size_t(end * demo::kSoundRate));
+    const auto a = std::size_t(start * demo::kSoundRate),
+               b = std::min(samples.size(), std::size_t(end * demo::kSoundRate));
     for (std::size_t i = a; i < b; ++i) sum += double(samples[i]) * double(samples[i]);
     return std::sqrt(sum / double(std::max<std::size_t>(1, b - a)));
 }
@@ -72,7 +73,8 @@ TEST_CASE("Only the second recording drops frames, exactly those the truth names
     const json& left = s.truth["recordings"][1];
     REQUIRE(left["dropped_frames"].size() > 0);
     std::set<int> missing;
-    const int count = int(std::lround(left["seconds"].get<double>() * left["frames_per_second"].get<double>()));
+    const int count =
+        int(std::lround(left["seconds"].get<double>() * left["frames_per_second"].get<double>()));
     for (int i = 0; i < count; ++i) missing.insert(i);
     for (double t : opened(s.made.recordings[1]).frame_times) missing.erase(int(std::lround(t * 25)));
     CHECK(missing == left["dropped_frames"].get<std::set<int>>());
@@ -83,7 +85,8 @@ TEST_CASE("The containers carry the invented name, time and place", "[demo_media
     for (const auto& file : s.made.recordings) {
         const auto about = opened(file).about;
         CHECK_THAT(about.at("title"), Catch::Contains("Brackwater"));
-        CHECK_THAT(about.at("comment"), Catch::Contains("BRACKWATER, ALDOUS") && Catch::Contains("TEST 0048213"));
+        CHECK_THAT(about.at("comment"),
+                   Catch::Contains("BRACKWATER, ALDOUS") && Catch::Contains("TEST 0048213"));
         CHECK_THAT(about.at("artist"), Catch::Contains("Harbour Ear Clinic"));
         CHECK_THAT(about.at("creation_time"), Catch::StartsWith("2031-03-04T09:4"));
         CHECK(about.at("location") == "+00.5000-000.5000/");
@@ -94,7 +97,8 @@ TEST_CASE("The containers carry the invented name, time and place", "[demo_media
 TEST_CASE("Every span and box of the truth lies inside its recording", "[demo_media]") {
     for (const json& r : small_session().truth["recordings"]) {
         const double seconds = r["seconds"];
-        for (const char* list : {"events", "text", "room_text", "faces", "outside", "inside", "smear", "suction", "spoken"})
+        for (const char* list :
+             {"events", "text", "room_text", "faces", "outside", "inside", "smear", "suction", "spoken"})
             for (const json& entry : r[list]) {
                 INFO(list << " " << entry.dump());
                 CHECK(entry["start"].get<double>() >= 0);
@@ -133,14 +137,17 @@ TEST_CASE("Both ears' stories are told with their kinds of event", "[demo_media]
     };
     CHECK(recordings[0]["ear"] == "right");
     CHECK(recordings[1]["ear"] == "left");
-    CHECK(kinds(recordings[0]) == std::set<std::string>{"blockage-found", "canal-clear", "drum-visible", "instrument-in",
-                                                        "instrument-out", "lens-smeared", "lens-wiped", "piece-removed",
-                                                        "skin-left", "sore-area"});
-    CHECK(kinds(recordings[1]) == std::set<std::string>{"canal-clear", "drum-visible", "foreign-body", "foreign-body-removed",
-                                                        "instrument-in", "instrument-out", "referral", "suspected-effusion"});
+    CHECK(kinds(recordings[0]) == std::set<std::string>{"blockage-found", "canal-clear", "drum-visible",
+                                                        "instrument-in", "instrument-out", "lens-smeared",
+                                                        "lens-wiped", "piece-removed", "skin-left",
+                                                        "sore-area"});
+    CHECK(kinds(recordings[1]) == std::set<std::string>{"canal-clear", "drum-visible", "foreign-body",
+                                                        "foreign-body-removed", "instrument-in",
+                                                        "instrument-out", "referral", "suspected-effusion"});
 }
 
-TEST_CASE("Burnt-in text stays inside its boxes, in the room and in the ear, and every box has text", "[demo_media]") {
+TEST_CASE("Burnt-in text stays inside its boxes, in the room and in the ear, and every box has text",
+          "[demo_media]") {
     const demo::Script script = demo::right_ear(36);
     const demo::RecordingPainter painter(script, 7, {640, 360}, 0);
     for (double t : {1.0, 8.0, 34.0}) {
@@ -152,7 +159,8 @@ TEST_CASE("Burnt-in text stays inside its boxes, in the room and in the ear, and
                 if (with(y, x) == without(y, x)) continue;
                 bool boxed = false;
                 for (std::size_t i = 0; i < changed.size(); ++i)
-                    if (painter.text().items()[i].box.holds(UprightBox{x, y, 1, 1})) boxed = true, ++changed[i];
+                    if (painter.text().items()[i].box.holds(UprightBox{x, y, 1, 1}))
+                        boxed = true, ++changed[i];
                 strays += !boxed;
             }
         CHECK(strays == 0);
@@ -169,7 +177,8 @@ TEST_CASE("The burnt-in clock ticks at whole seconds and the name stands still",
         cv::Mat3b frame(360, 640, cv::Vec3b(0, 0, 0));
         text.write(frame, t);
         for (const auto& item : text.items())
-            if (item.what == what) return cv::Mat(frame(cv::Rect(item.box.x, item.box.y, item.box.w, item.box.h))).clone();
+            if (item.what == what)
+                return cv::Mat(frame(cv::Rect(item.box.x, item.box.y, item.box.w, item.box.h))).clone();
         return cv::Mat();
     };
     const auto same = [](const cv::Mat& a, const cv::Mat& b) { return cv::norm(a, b, cv::NORM_INF) == 0; };
@@ -204,7 +213,8 @@ TEST_CASE("A sentence sounds the same whatever was spoken before it", "[demo_med
     const std::string sentence = "Good morning mister Brackwater.";
     const auto first = demo::speak(sentence);
     REQUIRE(first.ok());
-    for (const char* before : {"seven", "She sells sea shells", "And now your left ear.", "Good morning mister Brackwater."}) {
+    for (const char* before :
+         {"seven", "She sells sea shells", "And now your left ear.", "Good morning mister Brackwater."}) {
         REQUIRE(demo::speak(before).ok());
         const auto again = demo::speak(sentence);
         REQUIRE(again.ok());
@@ -214,7 +224,8 @@ TEST_CASE("A sentence sounds the same whatever was spoken before it", "[demo_med
     }
 }
 
-TEST_CASE("The cone of light lies at five o'clock in a right drum and at seven in a left one", "[demo_media]") {
+TEST_CASE("The cone of light lies at five o'clock in a right drum and at seven in a left one",
+          "[demo_media]") {
     // Orientation of the reflex: any textbook of otoscopy; front of the head is right in a right ear's view.
     for (bool left : {false, true}) {
         const demo::Surface drum = demo::paint_drum(7, {left, false});
