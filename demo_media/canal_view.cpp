@@ -1,6 +1,6 @@
 #include "demo_media/canal_view.hpp"
 
-#include <limits>
+#include <opencv2/imgproc.hpp>
 
 #include "demo_media/instruments.hpp"
 
@@ -114,12 +114,15 @@ float CanalView::wall_from(V3 from, V3 dir, float free) const {
     float before = free, t = free, clear_before = shape_.clearance(from + dir * free);
     if (clear_before <= 0) return to_wall(from, dir, 0.15f, kFar);
     t += clear_before;
-    for (int i = 0; i < 6; ++i) {
-        const float clear = shape_.clearance(from + dir * t);
+    for (int i = 0; i < 14; ++i) {
+        const V3 p = from + dir * t;
+        if (p.z > kWallEnd - 1) return kFar;
+        const float clear = shape_.clearance(p);
         if (std::abs(clear) < 0.03f) break;
         const float slope = (clear_before - clear) / (t - before);
         before = t, clear_before = clear;
-        t += std::clamp(slope > 0.02f ? clear / slope : clear, -2.0f, 4.0f);
+        // Steps stay short where the wall is near, or a ray would jump a narrow place it only grazes.
+        t += std::clamp(slope > 0.02f ? clear / slope : clear, -2.0f, std::max(0.05f, 2.5f * clear));
     }
     return std::clamp(t, free, kFar);
 }
@@ -188,7 +191,7 @@ void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit
             }
             if (!plug_solid(from + dir * solid, pieces, u, v, below)) return;
             hit.t = solid, hit.at = s.eye.at + dir * solid, hit.glare = 0;
-            const float broken = smooth(0.2f, 0.5f, below);  // a broken side, not the front
+            const float broken = smooth(0.06f, 0.22f, below);  // a broken side, not the front
             hit.skin = broken > 0.5f ? inside_wax(from + dir * solid) : plug_.front.at(u, v);
             const V3 front = unit(V3{-hit.skin.slope_u, -hit.skin.slope_v, -1});
             const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.25f});
@@ -256,6 +259,8 @@ cv::Mat1f CanalView::free_way(const Sight& s) const {
             coarse(y, x) =
                 ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
         }
+    // A narrow place seen edge-on may lie between grid points; its neighbours have met it.
+    cv::erode(coarse, coarse, cv::Mat());
     cv::Mat1f out(side_, side_);
     for (int y = 0; y < side_; ++y)
         for (int x = 0; x < side_; ++x) {

@@ -147,7 +147,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             c += softest(y, x) * 0.05f;  // stray light in the lens
             const float dark = flt(hairs.dark(y, x)) / 255, bright = flt(hairs.bright(y, x)) / 255;
             c = c * (1 - 0.82f * dark);
-            c = c * (1 - 0.75f * bright) + cv::Vec3f(0.95f, 0.88f, 0.90f) * (0.62f * bright);
+            c = c * (1 - 0.6f * bright) + cv::Vec3f(0.95f, 0.88f, 0.90f) * (0.46f * bright);
             c = c * (1 - 0.45f * near(y, x)) + cv::Vec3f(0.45f, 0.42f, 0.45f) * (0.35f * near(y, x));
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }

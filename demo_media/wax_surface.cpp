@@ -129,10 +129,11 @@ Plug paint_plug(std::uint64_t seed, int pieces) {
             const float dome = 1 - std::min(1.3f, p.dot(p)), calm = smooth(1.1f, 0.6f, p.dot(p));
             // Height towards the viewer, mm; finest terms make the wet sparkle.
             relief(y, x) = 2.0f * dome + (0.8f + 1.7f * calm) * (f.lump(y, x) - 0.5f) + 0.20f * f.crag(y, x) -
-                           0.35f * clamp01(f.crack(y, x)) + 0.07f * f.crumb(y, x) + 0.017f * f.glint(y, x);
+                           0.16f * clamp01(f.crack(y, x)) + 0.07f * f.crumb(y, x) + 0.017f * f.glint(y, x);
             Texel& t = plug.front.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = 0.25f + 1.3f * smooth(0.4f, 0.75f, f.thin(y, x) * 0.6f + f.lump(y, x) * 0.5f);
+            t.wet *= 1 - 0.8f * clamp01(f.crack(y, x));
             t.extra = flt(plug.piece_of(y, x));
         }
     plug.front.set_relief(relief, kMmTexel, kMmTexel);
