@@ -71,8 +71,8 @@ CanalView::Sight CanalView::look(const Moment& m) const {
     Sight s;
     s.eye = eye(m);
     // The light leaves beside the lens and leans to that side, so one wall is always brighter.
-    s.lamp = s.eye.at - s.eye.right * 0.8f + s.eye.down * 0.5f;
-    s.beam = unit(s.eye.ahead - s.eye.right * 0.28f + s.eye.down * 0.12f);
+    s.lamp = s.eye.at - s.eye.right * 1.1f + s.eye.down * 0.5f;
+    s.beam = unit(s.eye.ahead - s.eye.right * 0.36f + s.eye.down * 0.12f);
     const auto place_of = [&](int piece) {
         if (piece == 0) return kCottonGrip + shape_.axis(kCottonGrip.z) * V3{1, 1, 0};
         const V3 c = plug_.centres[std::size_t(piece) - 1];

@@ -195,7 +195,7 @@ Surface paint_drum(std::uint64_t seed, DrumLook look) {
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = (look.fluid ? 0.30f : 0.34f) * (0.6f + 0.8f * f.grain(y, x)) * (1 - 0.92f * bone.body) +
                     0.5f * air(y, x)[0];
-            t.extra = (look.fluid ? 0.58f : 1.0f) * cone_of_light(f, y, x, p) + 0.36f * air(y, x)[0];
+            t.extra = (look.fluid ? 0.64f : 1.0f) * cone_of_light(f, y, x, p) + 0.36f * air(y, x)[0];
             const float bowl = -1.3f * std::cos(std::min(1.57f, distance(p, kUmbo) * 1.45f));
             relief(y, x) = bowl + 0.30f * bone.ridge + 0.05f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
                            0.004f * f.fibre(y, x) + 0.009f * f.grain(y, x) + 0.05f * air(y, x)[1];

@@ -152,7 +152,7 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }
     const cv::Mat3f hazy = blurred(out, 1.6 * px, 1);
-    cv::addWeighted(out, 1.2, hazy, -0.2, 0, out);  // scopes sharpen hard
+    cv::addWeighted(out, 1.15, hazy, -0.15, 0, out);  // scopes sharpen hard
     return out;
 }
 

@@ -93,10 +93,11 @@ Surface paint_wall(std::uint64_t seed, bool after_wax) {
                 c = mix(c, V3{0.58f, 0.09f, 0.08f}, 0.75f * sore);
             }
             relief(y, x) = 0.26f * f.lump(y, x) - 0.05f * f.crease(y, x) * mix(1, 0.5f, inner) +
-                           0.025f * f.grain(y, x) * mix(1, 0.55f, inner) + 0.12f * film + 0.05f * fleck;
+                           0.025f * f.grain(y, x) * mix(1, 0.75f, inner) + 0.12f * film + 0.05f * fleck;
             Texel& t = wall.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = mix(0.5f, 0.85f, inner) * (0.5f + f.mottle(y, x)) + 0.5f * film;
+            t.wet += 2.6f * smooth(0.66f, 0.82f, f.fleck(y, x)) * (0.4f + 0.6f * f.mottle(y, x));  // droplets
         }
     wall.set_relief(relief, kMmRound, kMmAlong);
     return wall;
@@ -116,7 +117,7 @@ Surface paint_cotton(std::uint64_t seed) {
     for (int y = 0; y < kAlong; ++y)
         for (int x = 0; x < kAround; ++x) {
             const float stained = smooth(0.42f, 0.85f, stain(y, x) + 0.1f + 0.3f * (0.5f - flt(y) / kAlong));
-            V3 c = V3{0.45f, 0.43f, 0.40f} * (0.80f + 0.20f * strands(y, x) + 0.10f * threads(y, x));
+            V3 c = V3{0.56f, 0.535f, 0.50f} * (0.80f + 0.20f * strands(y, x) + 0.10f * threads(y, x));
             c = mix(c, V3{0.42f, 0.26f, 0.08f} * (0.6f + 0.6f * strands(y, x)), 0.8f * stained);
             Texel& t = cotton.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
