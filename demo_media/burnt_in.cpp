@@ -62,7 +62,8 @@ BurntIn::BurntIn(cv::Size frame, Ear ear, std::int64_t starts_at) : starts_at_(s
 
 void BurntIn::write(cv::Mat3b& frame, double t) const {
     for (const TextItem& item : items_)
-        put(frame, item, item.text.empty() ? written_time(starts_at_ + std::int64_t(std::floor(t + 1e-6))) : item.text);
+        put(frame, item,
+            item.text.empty() ? written_time(starts_at_ + std::int64_t(std::floor(t + 1e-6))) : item.text);
 }
 
 }  // namespace canalogue::demo

@@ -21,13 +21,13 @@ struct TextItem {
 };
 
 class BurntIn {
-  public:
+public:
     // starts_at: seconds since 1970 at the recording's first frame, shown as the clinic's local time.
     BurntIn(cv::Size frame, Ear ear, std::int64_t starts_at);
     void write(cv::Mat3b& frame, double t) const;
     const std::vector<TextItem>& items() const { return items_; }
 
-  private:
+private:
     std::vector<TextItem> items_;
     std::int64_t starts_at_;
     cv::Size frame_;

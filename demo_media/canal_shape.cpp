@@ -43,7 +43,9 @@ V3 CanalShape::axis(float z) const {
     return {r.cx, r.cy, z};
 }
 
-float CanalShape::radius(float z) const { return ring(z).r; }
+float CanalShape::radius(float z) const {
+    return ring(z).r;
+}
 
 V3 CanalShape::inward_normal(V3 p) const {
     constexpr float e = 0.06f;
@@ -60,7 +62,8 @@ Eye eye_at(const CanalShape& shape, const Moment& m, std::uint64_t seed) {
     const float t = flt(m.t);
     // The hand sways in slow, uneven turns; breathing moves it up and down about fifteen times a minute.
     const float loose = mix(1.0f, 0.55f, smooth(2, 12, m.depth));
-    const float sway_x = 0.20f * std::sin(1.3f * t + ph[0]) + 0.11f * std::sin(2.9f * t + ph[1]) + 0.035f * std::sin(7.7f * t + ph[2]);
+    const float sway_x = 0.20f * std::sin(1.3f * t + ph[0]) + 0.11f * std::sin(2.9f * t + ph[1]) +
+                         0.035f * std::sin(7.7f * t + ph[2]);
     const float sway_y = 0.16f * std::sin(1.1f * t + ph[3]) + 0.09f * std::sin(3.3f * t + ph[4]) +
                          0.035f * std::sin(8.3f * t + ph[5]) + 0.15f * std::sin(1.57f * t + ph[6]);
     const float room = std::max(0.0f, shape.radius(m.depth) - 2.0f);
@@ -68,7 +71,8 @@ Eye eye_at(const CanalShape& shape, const Moment& m, std::uint64_t seed) {
     const V3 at{axis.x + loose * sway_x - 0.85f * room * mix(0.8f, 1.0f, smooth(4, 14, m.depth)),
                 axis.y + loose * sway_y + 0.30f * room, m.depth + 0.12f * std::sin(1.57f * t + ph[7])};
     V3 target = shape.axis(std::min(m.depth + 8.5f, kDrumZ));
-    target.x += 0.35f * std::sin(0.9f * t + ph[8]) * loose, target.y += 0.30f * std::sin(1.05f * t + ph[9]) * loose;
+    target.x += 0.35f * std::sin(0.9f * t + ph[8]) * loose,
+        target.y += 0.30f * std::sin(1.05f * t + ph[9]) * loose;
     Eye eye;
     eye.at = at;
     eye.ahead = unit(target - at);

@@ -17,7 +17,7 @@ inline constexpr float kDrumZ = 26.0f, kDrumRadius = 4.6f;
 inline constexpr float kWide = 0.93f, kTall = 1.10f;  // the canal is an upright oval
 
 class CanalShape {
-  public:
+public:
     CanalShape(std::uint64_t seed, Ear ear);
 
     V3 axis(float z) const;       // middle of the canal at this depth
@@ -31,7 +31,7 @@ class CanalShape {
     V3 drum_normal() const { return drum_normal_; }
     V3 drum_middle() const { return axis(kDrumZ); }
 
-  private:
+private:
     struct alignas(32) Ring {
         float cx, cy, r, fold_x, fold_y, fold_2, fold_xy, spare;
     };

@@ -1,6 +1,6 @@
 #include "demo_media/canal_view.hpp"
 
-#include <limits>
+#include <opencv2/imgproc.hpp>
 
 #include "demo_media/instruments.hpp"
 
@@ -35,8 +35,8 @@ struct CanalView::Hit {
     float t = kFar;
     V3 at, normal;
     Texel skin;
-    float glow = 0;    // how much light shines through from beside (wax)
-    float glare = 0;   // the drum's cone of light
+    float glow = 0;   // how much light shines through from beside (wax)
+    float glare = 0;  // the drum's cone of light
 };
 
 struct CanalView::Sight {
@@ -49,14 +49,21 @@ struct CanalView::Sight {
 };
 
 CanalView::CanalView(const Script& script, std::uint64_t seed, int side)
-    : seed_(seed), side_(side), has_plug_(script.pieces > 0), has_cotton_(script.cotton), script_(script),
-      shape_(seed, script.ear), wall_(paint_wall(seed + 100, script.pieces > 0)),
-      drum_(paint_drum(seed + 200, {script.ear == Ear::left, script.fluid})), rays_(eye_rays(side)) {
+    : seed_(seed),
+      side_(side),
+      has_plug_(script.pieces > 0),
+      has_cotton_(script.cotton),
+      script_(script),
+      shape_(seed, script.ear),
+      wall_(paint_wall(seed + 100, script.pieces > 0)),
+      drum_(paint_drum(seed + 200, {script.ear == Ear::left, script.fluid})),
+      rays_(eye_rays(side)) {
     if (has_plug_) plug_ = paint_plug(seed + 300, script.pieces);
     plug_middle_ = shape_.axis(kPlugZ);
     plug_wide_ = shape_.radius(kPlugZ) * kWide, plug_tall_ = shape_.radius(kPlugZ) * kTall;
     for (int y = 0; y < plug_.front.height(); ++y)
-        for (int x = 0; x < plug_.front.width(); ++x) plug_top_ = std::max(plug_top_, plug_.front.texel(x, y).height);
+        for (int x = 0; x < plug_.front.width(); ++x)
+            plug_top_ = std::max(plug_top_, plug_.front.texel(x, y).height);
     if (has_cotton_) cotton_ = paint_cotton(seed + 400);
 }
 
@@ -64,8 +71,8 @@ CanalView::Sight CanalView::look(const Moment& m) const {
     Sight s;
     s.eye = eye(m);
     // The light leaves beside the lens and leans to that side, so one wall is always brighter.
-    s.lamp = s.eye.at - s.eye.right * 0.8f + s.eye.down * 0.5f;
-    s.beam = unit(s.eye.ahead - s.eye.right * 0.28f + s.eye.down * 0.12f);
+    s.lamp = s.eye.at - s.eye.right * 1.1f + s.eye.down * 0.5f;
+    s.beam = unit(s.eye.ahead - s.eye.right * 0.36f + s.eye.down * 0.12f);
     const auto place_of = [&](int piece) {
         if (piece == 0) return kCottonGrip + shape_.axis(kCottonGrip.z) * V3{1, 1, 0};
         const V3 c = plug_.centres[std::size_t(piece) - 1];
@@ -103,15 +110,19 @@ float CanalView::to_wall(V3 from, V3 dir, float start, float limit) const {
 
 // The wall beyond a stretch known to be free, by the secant rule; the wall is smooth over so short a way.
 float CanalView::wall_from(V3 from, V3 dir, float free) const {
+    if (free >= 0.85f * kFar) return kFar;  // past the drum
     float before = free, t = free, clear_before = shape_.clearance(from + dir * free);
-    if (clear_before <= 0 || free >= 0.85f * kFar) return to_wall(from, dir, 0.15f, kFar);
+    if (clear_before <= 0) return to_wall(from, dir, 0.15f, kFar);
     t += clear_before;
-    for (int i = 0; i < 6; ++i) {
-        const float clear = shape_.clearance(from + dir * t);
+    for (int i = 0; i < 14; ++i) {
+        const V3 p = from + dir * t;
+        if (p.z > kWallEnd - 1) return kFar;
+        const float clear = shape_.clearance(p);
         if (std::abs(clear) < 0.03f) break;
         const float slope = (clear_before - clear) / (t - before);
         before = t, clear_before = clear;
-        t += std::clamp(slope > 0.02f ? clear / slope : clear, -2.0f, 4.0f);
+        // Steps stay short where the wall is near, or a ray would jump a narrow place it only grazes.
+        t += std::clamp(slope > 0.02f ? clear / slope : clear, -2.0f, std::max(0.05f, 2.5f * clear));
     }
     return std::clamp(t, free, kFar);
 }
@@ -158,10 +169,10 @@ bool CanalView::plug_solid(V3 p, unsigned pieces, float& u, float& v, float& bel
     return below > 0;
 }
 
-// Broken wax shows the front's texture again, cut slantwise through the plug.
+// Broken wax is looked up along a plane cut slantwise through the plug, so no side shows stripes.
 Texel CanalView::inside_wax(V3 p) const {
-    const auto folded = [](float v) { return 0.05f + 0.9f * std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
-    return plug_.front.at(folded(0.11f * p.x + 0.09f * p.z), folded(0.11f * p.y - 0.08f * p.z));
+    const auto folded = [](float v) { return std::abs(v - 2 * std::floor(v * 0.5f + 0.5f)); };
+    return plug_.inside.at(0.17f * p.x + 0.12f * p.z, folded(0.16f * p.y - 0.11f * p.z));
 }
 
 void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit& hit) const {
@@ -180,13 +191,12 @@ void CanalView::meet_plug(const Sight& s, V3 dir, V3 shift, unsigned pieces, Hit
             }
             if (!plug_solid(from + dir * solid, pieces, u, v, below)) return;
             hit.t = solid, hit.at = s.eye.at + dir * solid, hit.glare = 0;
-            const float broken = smooth(0.2f, 0.5f, below);  // a broken side, not the front
+            const float broken = smooth(0.06f, 0.22f, below);  // a broken side, not the front
             hit.skin = broken > 0.5f ? inside_wax(from + dir * solid) : plug_.front.at(u, v);
             const V3 front = unit(V3{-hit.skin.slope_u, -hit.skin.slope_v, -1});
             const V3 face = unit(V3{-dir.x * 2 - hit.skin.slope_u, -dir.y * 2 - hit.skin.slope_v, -0.25f});
             hit.normal = unit(mix(front, face, broken));
-            const V3 inner = mix(hit.skin.colour(), V3{0.36f, 0.17f, 0.04f}, 0.35f);
-            const V3 c = mix(hit.skin.colour(), inner, broken) * (1 - 0.6f * smooth(0.3f, 3.4f, below));
+            const V3 c = hit.skin.colour() * (1 - 0.6f * smooth(0.3f, 3.4f, below));
             hit.skin.r = c.x, hit.skin.g = c.y, hit.skin.b = c.z;
             hit.skin.wet *= 1 - 0.75f * broken;
             hit.glow = 1;
@@ -232,7 +242,8 @@ V3 CanalView::lit(const Sight& s, V3 dir, const Hit& hit) const {
     V3 out = hit.skin.colour() * (light * strength + bounce);
     const float h = std::max(0.0f, dot(hit.normal, half));
     const float h32 = to_power_32(h), h64 = h32 * h32, h256 = h64 * h64 * h64 * h64;
-    const float shine = hit.skin.wet * strength * (0.16f * h32 + 0.9f * h64 + 3.2f * h256) + hit.glare * strength * (0.7f + 2.2f * h32);
+    const float shine = hit.skin.wet * strength * (0.16f * h32 + 0.9f * h64 + 3.2f * h256) +
+                        hit.glare * strength * (0.7f + 2.2f * h32);
     return out + V3{0.97f, 0.98f, 1.03f} * shine;
 }
 
@@ -245,13 +256,17 @@ cv::Mat1f CanalView::free_way(const Sight& s) const {
     for (int y = 0; y < n; ++y)
         for (int x = 0; x < n; ++x) {
             const cv::Vec3f& ray = rays_(std::min(y * kCell, side_ - 1), std::min(x * kCell, side_ - 1));
-            coarse(y, x) = ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
+            coarse(y, x) =
+                ray[2] > 0 ? to_wall(s.eye.at, s.eye.to_world({ray[0], ray[1], ray[2]}), 0.15f, kFar) : kFar;
         }
+    // A narrow place seen edge-on may lie between grid points; its neighbours have met it.
+    cv::erode(coarse, coarse, cv::Mat());
     cv::Mat1f out(side_, side_);
     for (int y = 0; y < side_; ++y)
         for (int x = 0; x < side_; ++x) {
             const int cx = x / kCell, cy = y / kCell;
-            out(y, x) = 0.9f * std::min({coarse(cy, cx), coarse(cy, cx + 1), coarse(cy + 1, cx), coarse(cy + 1, cx + 1)});
+            out(y, x) = 0.94f * std::min({coarse(cy, cx), coarse(cy, cx + 1), coarse(cy + 1, cx),
+                                          coarse(cy + 1, cx + 1)});
         }
     return out;
 }
@@ -263,18 +278,22 @@ V3 CanalView::shade(const Sight& s, V3 dir, float free, float& distance) const {
     if (has_plug_ && s.standing) meet_plug(s, dir, {}, s.standing, hit);
     if (s.held) meet_plug(s, dir, s.shift, s.held, hit);
     if (s.cotton) meet_cotton(s, dir, hit);
-    if (hit.t >= wall) {
-        meet_drum(s, dir, hit);
-        if (hit.t >= wall) hit = wall_hit(s, dir, std::min(wall, kFar));
-    }
-    V3 out;
     RodHit metal;
     if (s.tool.shown && meet_tool(s.tool, s.eye.at, dir, metal) && metal.t < hit.t) {
         distance = metal.t;
         return metal_light(metal, dir, s.eye.at, s.lamp);
     }
-    distance = hit.t;
-    return lit(s, dir, hit);
+    if (hit.t < wall) {
+        distance = hit.t;
+        return lit(s, dir, hit);
+    }
+    // The drum grows out of the wall: where they meet, one passes into the other.
+    meet_drum(s, dir, hit);
+    distance = std::min(hit.t, wall);
+    const float drum = hit.t < wall ? smooth(0, 0.7f, wall - hit.t) : 0.0f;
+    if (drum >= 1) return lit(s, dir, hit);
+    const V3 skin = lit(s, dir, wall_hit(s, dir, wall));
+    return drum > 0 ? mix(skin, lit(s, dir, hit), drum) : skin;
 }
 
 Seen CanalView::draw(const Moment& moment) const {

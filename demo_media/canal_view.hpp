@@ -15,7 +15,7 @@ struct Seen {
 
 // Built once for a recording; draw may be called from several threads at once.
 class CanalView {
-  public:
+public:
     CanalView(const Script& script, std::uint64_t seed, int side);
 
     Seen draw(const Moment& moment) const;
@@ -23,7 +23,7 @@ class CanalView {
     const CanalShape& shape() const { return shape_; }
     int side() const { return side_; }
 
-  private:
+private:
     struct Sight;  // one moment's objects, in canal_view.cpp
     struct Hit;
     Sight look(const Moment& moment) const;
@@ -46,9 +46,9 @@ class CanalView {
     CanalShape shape_;
     Surface wall_, drum_, cotton_;
     Plug plug_;
-    V3 plug_middle_;           // of the canal at the plug
+    V3 plug_middle_;                       // of the canal at the plug
     float plug_wide_ = 1, plug_tall_ = 1;  // half width and height of the canal there
-    float plug_top_ = 0;       // highest point of the plug over its middle plane
+    float plug_top_ = 0;                   // highest point of the plug over its middle plane
     cv::Mat3f rays_;  // unit directions of each pixel in the eye's frame; z 0 outside the circle
 };
 

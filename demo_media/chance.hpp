@@ -8,7 +8,7 @@
 namespace canalogue::demo {
 
 class Chance {
-  public:
+public:
     explicit Chance(std::uint64_t seed) : state_(seed * 0x9E3779B97F4A7C15ULL + 0x632BE59BD9B4E019ULL) {}
 
     // SplitMix64 (Steele, Lea, Flood, OOPSLA 2014).
@@ -29,7 +29,7 @@ class Chance {
         return sum;
     }
 
-  private:
+private:
     std::uint64_t state_;
 };
 

@@ -24,7 +24,9 @@ P2 place(int x, int y, bool mirrored) {
     return {mirrored ? -px : px, (flt(y) + 0.5f) / kSide * 2 * kDrumReach - kDrumReach};
 }
 
-float distance(P2 a, P2 b) { return std::hypot(a.x - b.x, a.y - b.y); }
+float distance(P2 a, P2 b) {
+    return std::hypot(a.x - b.x, a.y - b.y);
+}
 
 struct Along {
     float part, off;  // 0 at the first end, 1 at the second; distance from the line
@@ -60,7 +62,8 @@ cv::Mat1f veins(bool mirrored, std::uint64_t seed) {
         const float turn = chance.between(0, 6.2832f);
         const float inward = turn + 3.1416f + chance.between(-0.5f, 0.5f);
         wander({std::cos(turn), std::sin(turn)}, inward, int(chance.between(8, 30)), 130, 0.14f);
-        wander({0.98f * std::cos(turn), 0.98f * std::sin(turn)}, turn + 1.57f, int(chance.between(10, 40)), 110, 0.09f);
+        wander({0.98f * std::cos(turn), 0.98f * std::sin(turn)}, turn + 1.57f, int(chance.between(10, 40)),
+               110, 0.09f);
     }
     cv::Mat1f soft;
     ink.convertTo(soft, CV_32F, 1 / 255.0);
@@ -81,7 +84,8 @@ cv::Mat2f bubbles(std::uint64_t seed) {
                 const float d = distance(p, c) / r;
                 if (d > 1.2f) continue;
                 const float lit = 0.5f + 0.5f * ((c.x - p.x) + (c.y - p.y)) / r;
-                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) * (0.28f + 0.5f * lit * lit));
+                out(y, x)[0] = std::max(out(y, x)[0], smooth(0.70f, 0.95f, d) * smooth(1.2f, 1.0f, d) *
+                                                          (0.28f + 0.5f * lit * lit));
                 out(y, x)[1] = std::max(out(y, x)[1], smooth(1.05f, 0.8f, d));
             }
     }
@@ -111,12 +115,14 @@ V3 membrane_colour(const Fields& f, int y, int x, P2 p, bool fluid) {
     const float r = std::hypot(p.x, p.y), m = f.mottle(y, x);
     V3 c = mix(V3{0.47f, 0.355f, 0.385f}, V3{0.34f, 0.24f, 0.285f}, smooth(0.35f, 0.75f, m + 0.15f * p.x));
     // what lies behind shows through: the pale bulge of the inner ear, the dark beside the anvil
-    c = mix(c, V3{0.58f, 0.46f, 0.44f}, 0.75f * smooth(0.62f, 0.1f, std::hypot(p.x + 0.32f, p.y - 0.34f) + 0.3f * (m - 0.5f)));
+    c = mix(c, V3{0.58f, 0.46f, 0.44f},
+            0.75f * smooth(0.62f, 0.1f, std::hypot(p.x + 0.32f, p.y - 0.34f) + 0.3f * (m - 0.5f)));
     c = c * (1 - 0.40f * smooth(0.34f, 0.08f, std::hypot((p.x + 0.30f) * 1.6f, p.y + 0.42f)));
     if (fluid) c = mix(c, V3{0.43f, 0.23f, 0.065f} * (0.5f + 0.9f * m), 0.85f);
     c = c * (0.95f + 0.10f * (f.fibre(y, x) - 0.3f)) * (0.96f + 0.12f * (f.grain(y, x) - 0.3f));
     // the slack part above the short process, and the margin, are red
-    const float slack = smooth(0.50f, 0.10f, std::hypot((p.x - 0.2f) * 0.8f, p.y + 0.92f) + 0.25f * (m - 0.5f));
+    const float slack =
+        smooth(0.50f, 0.10f, std::hypot((p.x - 0.2f) * 0.8f, p.y + 0.92f) + 0.25f * (m - 0.5f));
     c = mix(c, V3{0.62f, 0.30f, 0.27f}, 0.75f * slack);
     const float margin = r + 0.03f * (f.streak(y, x) - 0.5f) + 0.16f * (m - 0.5f);
     c = mix(c, V3{0.66f, 0.50f, 0.47f}, 0.35f * smooth(0.84f, 0.93f, margin));
@@ -148,13 +154,16 @@ Handle handle_at(P2 p, float wobble) {
 float folds_at(P2 p) {
     const float sag = 0.22f * (p.x - kShortProcess.x) * (p.x - kShortProcess.x);
     const P2 q{p.x, p.y + sag};
-    const Along front = along(q, kShortProcess, {0.86f, -0.50f}), back = along(q, kShortProcess, {-0.55f, -0.62f});
-    return std::max(smooth(0.13f, 0.0f, front.off) * (1 - front.part), smooth(0.15f, 0.0f, back.off) * (1 - back.part) * 0.8f);
+    const Along front = along(q, kShortProcess, {0.86f, -0.50f}),
+                back = along(q, kShortProcess, {-0.55f, -0.62f});
+    return std::max(smooth(0.13f, 0.0f, front.off) * (1 - front.part),
+                    smooth(0.15f, 0.0f, back.off) * (1 - back.part) * 0.8f);
 }
 
 float cone_of_light(const Fields& f, int y, int x, P2 p) {
     const P2 d{p.x - kUmbo.x, p.y - kUmbo.y};
-    const float far = d.x * kConeWay.x + d.y * kConeWay.y, off = std::abs(d.x * kConeWay.y - d.y * kConeWay.x);
+    const float far = d.x * kConeWay.x + d.y * kConeWay.y,
+                off = std::abs(d.x * kConeWay.y - d.y * kConeWay.x);
     const float half = 0.035f + 0.20f * far;
     const float body = smooth(half, half * 0.55f, off + 0.05f * (f.streak(y, x) - 0.5f));
     return body * smooth(0.06f, 0.18f, far) * smooth(0.64f, 0.42f, far + 0.2f * (f.streak(y, x) - 0.5f)) *
@@ -179,15 +188,17 @@ Surface paint_drum(std::uint64_t seed, DrumLook look) {
             V3 c = membrane_colour(f, y, x, p, look.fluid);
             c = mix(c, V3{0.46f, 0.43f, 0.30f}, 0.22f * air(y, x)[1]);
             c = mix(c, V3{0.66f, 0.42f, 0.37f}, 0.40f * fold);
-            c = mix(c, V3{0.70f, 0.55f, 0.47f} * (0.85f + 0.3f * f.mottle(y, x)), (look.fluid ? 0.6f : 0.8f) * bone.body * (1 - 0.6f * f.vein(y, x)));
+            c = mix(c, V3{0.70f, 0.55f, 0.47f} * (0.85f + 0.3f * f.mottle(y, x)),
+                    (look.fluid ? 0.6f : 0.8f) * bone.body * (1 - 0.6f * f.vein(y, x)));
             c = c * (1 - bone.shade);
             Texel& t = drum.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
-            t.wet = (look.fluid ? 0.30f : 0.34f) * (0.6f + 0.8f * f.grain(y, x)) * (1 - 0.92f * bone.body) + 0.5f * air(y, x)[0];
-            t.extra = (look.fluid ? 0.38f : 1.0f) * cone_of_light(f, y, x, p) + 0.22f * air(y, x)[0];
+            t.wet = (look.fluid ? 0.30f : 0.34f) * (0.6f + 0.8f * f.grain(y, x)) * (1 - 0.92f * bone.body) +
+                    0.5f * air(y, x)[0];
+            t.extra = (look.fluid ? 0.64f : 1.0f) * cone_of_light(f, y, x, p) + 0.36f * air(y, x)[0];
             const float bowl = -1.3f * std::cos(std::min(1.57f, distance(p, kUmbo) * 1.45f));
-            relief(y, x) = bowl + 0.30f * bone.ridge + 0.16f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
-                           0.008f * f.fibre(y, x) + 0.012f * f.grain(y, x) + 0.05f * air(y, x)[1];
+            relief(y, x) = bowl + 0.30f * bone.ridge + 0.05f * fold + 0.30f * (f.mottle(y, x) - 0.5f) +
+                           0.004f * f.fibre(y, x) + 0.009f * f.grain(y, x) + 0.05f * air(y, x)[1];
         }
     drum.set_relief(relief, kMmTexel, kMmTexel);
     return drum;

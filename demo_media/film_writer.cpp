@@ -44,7 +44,9 @@ struct Track {
 struct FilmFrame {
     Owned<AVFrame> planes;
 };
-void FilmFrameGone::operator()(FilmFrame* frame) const { delete frame; }
+void FilmFrameGone::operator()(FilmFrame* frame) const {
+    delete frame;
+}
 
 FilmFramePtr film_frame(const cv::Mat3b& bgr, int number) {
     FilmFramePtr out(new FilmFrame{Owned<AVFrame>(av_frame_alloc())});
@@ -54,8 +56,9 @@ FilmFramePtr film_frame(const cv::Mat3b& bgr, int number) {
     f->color_range = AVCOL_RANGE_MPEG, f->colorspace = AVCOL_SPC_BT709;
     f->color_primaries = AVCOL_PRI_BT709, f->color_trc = AVCOL_TRC_BT709;
     if (av_frame_get_buffer(f, 0) < 0) return nullptr;
-    Owned<SwsContext> sws(sws_getContext(bgr.cols, bgr.rows, AV_PIX_FMT_BGR24, bgr.cols, bgr.rows, AV_PIX_FMT_YUV420P,
-                                         SWS_BILINEAR | SWS_BITEXACT, nullptr, nullptr, nullptr));
+    Owned<SwsContext> sws(sws_getContext(bgr.cols, bgr.rows, AV_PIX_FMT_BGR24, bgr.cols, bgr.rows,
+                                         AV_PIX_FMT_YUV420P, SWS_BILINEAR | SWS_BITEXACT, nullptr, nullptr,
+                                         nullptr));
     if (!sws) return nullptr;
     const int* bt709 = sws_getCoefficients(SWS_CS_ITU709);
     sws_setColorspaceDetails(sws.get(), bt709, 1, bt709, 0, 0, 1 << 16, 1 << 16);
@@ -99,9 +102,13 @@ Result<void> FilmWriter::Inside::add_video(const FilmForm& form) {
     c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
     av_opt_set(c->priv_data, "preset", "veryfast", 0);
     av_opt_set(c->priv_data, "crf", "20", 0);
+    // x264 0.164 does not repeat itself with B-frames and macroblock trees: from the second film of one
+    // process on, bits differ.
+    av_opt_set(c->priv_data, "mbtree", "0", 0);
     if (avcodec_open2(c, codec, nullptr) < 0) return cannot("the H.264 encoder does not start");
     video.stream = avformat_new_stream(file.get(), nullptr);
-    if (!video.stream || avcodec_parameters_from_context(video.stream->codecpar, c) < 0) return cannot("no video track");
+    if (!video.stream || avcodec_parameters_from_context(video.stream->codecpar, c) < 0)
+        return cannot("no video track");
     video.stream->time_base = c->time_base, video.stream->avg_frame_rate = c->framerate;
     return {};
 }
@@ -117,7 +124,8 @@ Result<void> FilmWriter::Inside::add_audio() {
     c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
     if (avcodec_open2(c, codec, nullptr) < 0) return cannot("the AAC encoder does not start");
     audio.stream = avformat_new_stream(file.get(), nullptr);
-    if (!audio.stream || avcodec_parameters_from_context(audio.stream->codecpar, c) < 0) return cannot("no sound track");
+    if (!audio.stream || avcodec_parameters_from_context(audio.stream->codecpar, c) < 0)
+        return cannot("no sound track");
     audio.stream->time_base = c->time_base;
     return {};
 }
@@ -131,7 +139,8 @@ Result<void> FilmWriter::Inside::begin(const std::filesystem::path& path, const 
     if (auto r = add_audio(); !r) return r;
     for (const auto& [key, value] : form.about) av_dict_set(&file->metadata, key.c_str(), value.c_str(), 0);
     if (avio_open(&file->pb, path.c_str(), AVIO_FLAG_WRITE) < 0)
-        return machine_trouble("The demo film cannot be written into its folder; choose a folder you may write to.");
+        return machine_trouble(
+            "The demo film cannot be written into its folder; choose a folder you may write to.");
     if (avformat_write_header(file.get(), nullptr) < 0) return cannot("the file's head");
     return {};
 }
@@ -155,7 +164,9 @@ Result<void> FilmWriter::Inside::encode(Track& track, const AVFrame* frame) {
     }
 }
 
-Result<void> FilmWriter::picture(const FilmFrame& frame) { return inside_->encode(inside_->video, frame.planes.get()); }
+Result<void> FilmWriter::picture(const FilmFrame& frame) {
+    return inside_->encode(inside_->video, frame.planes.get());
+}
 
 Result<void> FilmWriter::Inside::sound_packets(bool last) {
     const auto full = std::size_t(audio.encoder->frame_size);

@@ -14,8 +14,8 @@ namespace canalogue::demo {
 
 struct FilmForm {
     cv::Size size;
-    int frames_per_second = 25;                    // clock of the frame numbers; gaps are allowed
-    std::map<std::string, std::string> about;      // container metadata
+    int frames_per_second = 25;                // clock of the frame numbers; gaps are allowed
+    std::map<std::string, std::string> about;  // container metadata
 };
 
 inline constexpr int kSoundRate = 48000;
@@ -30,7 +30,7 @@ using FilmFramePtr = std::unique_ptr<FilmFrame, FilmFrameGone>;
 FilmFramePtr film_frame(const cv::Mat3b& bgr, int number);
 
 class FilmWriter {
-  public:
+public:
     static Result<FilmWriter> open(const std::filesystem::path& file, const FilmForm& form);
     FilmWriter(FilmWriter&&) noexcept;
     FilmWriter& operator=(FilmWriter&&) noexcept;
@@ -42,7 +42,7 @@ class FilmWriter {
     Result<void> sound(std::span<const float> samples);
     Result<void> finish();
 
-  private:
+private:
     struct Inside;
     explicit FilmWriter(std::unique_ptr<Inside> inside);
     std::unique_ptr<Inside> inside_;

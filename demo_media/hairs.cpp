@@ -8,7 +8,7 @@ namespace canalogue::demo {
 
 Hairs::Hairs(const CanalShape& shape, std::uint64_t seed) {
     Chance chance(seed ^ 0x4A125);
-    constexpr int kHairs = 150, kPoints = 9;
+    constexpr int kHairs = 125, kPoints = 9;
     for (int i = 0; i < kHairs; ++i) {
         const float z = chance.between(-6.5f, 5.5f), turn = chance.between(0, 6.2832f);
         const V3 axis = shape.axis(z);
@@ -54,10 +54,11 @@ HairInk Hairs::draw(const Eye& eye, const cv::Mat1f& distance) const {
             if (cv::norm(b - from) > side / 2.5 || distance(mid) + 0.35f < far) continue;
             const float tip = 1 - 0.6f * flt(k) / flt(hair.points.size());
             const float width = hair.thickness * tip / far * half / kHalfView;  // pixels
-            const int thick = std::max(1, int(std::lround(width)));
-            const double strength = 255 * std::min(1.0f, std::max(width * 0.85f, 0.25f));
+            const int thick = std::max(1, int(std::ceil(width)));
+            const double strength = 255 * std::clamp(width / flt(thick), 0.25f, 1.0f);
             cv::Mat1b& layer = far < 2.6f ? ink.near : (hair.shiny ? ink.bright : ink.dark);
-            cv::line(layer, cv::Point(from * 16), cv::Point(b * 16), cv::Scalar(strength), thick, cv::LINE_AA, 4);
+            cv::line(layer, cv::Point(from * 16), cv::Point(b * 16), cv::Scalar(strength), thick, cv::LINE_AA,
+                     4);
         }
     }
     return ink;

@@ -15,12 +15,12 @@ struct HairInk {
 
 // Read-only once made; draw may be called from several threads.
 class Hairs {
-  public:
+public:
     Hairs(const CanalShape& shape, std::uint64_t seed);
     // `distance` is what lies behind each pixel, mm; hairs farther away than that are hidden.
     HairInk draw(const Eye& eye, const cv::Mat1f& distance) const;
 
-  private:
+private:
     struct Hair {
         std::vector<V3> points;
         float thickness;  // mm

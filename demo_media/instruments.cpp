@@ -45,7 +45,8 @@ bool meet(const Rod& rod, V3 from, V3 dir, RodHit& hit) {
         for (int end = 0; end < 2; ++end) {
             float t = 0;
             const V3 centre = end ? rod.b : rod.a;
-            if (!meet_ball(centre, end ? rod.radius_b : rod.radius_a, from, dir, t) || (met && t > hit.t)) continue;
+            if (!meet_ball(centre, end ? rod.radius_b : rod.radius_a, from, dir, t) || (met && t > hit.t))
+                continue;
             met = true;
             hit.t = t, hit.at = from + dir * t, hit.normal = unit(hit.at - centre), hit.part = flt(end);
         }

@@ -43,7 +43,7 @@ float gain_for(const cv::Mat3f& light) {
     const int n = light.rows;
     for (int y = 2; y < n; y += 5)
         for (int x = 2; x < n; x += 5) {
-            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.6f * flt(n)) continue;
+            if (std::hypot(flt(2 * x - n), flt(2 * y - n)) > 0.75f * flt(n)) continue;
             const auto& c = light(y, x);
             level.push_back(0.1f * c[0] + 0.6f * c[1] + 0.3f * c[2]);
         }
@@ -54,7 +54,7 @@ float gain_for(const cv::Mat3f& light) {
         return *it;
     };
     const float middle = at(0.5), upper = at(0.8);
-    return 1 / std::max(0.004f, 2.0f * middle + 0.75f * upper);
+    return 1 / std::max(0.004f, 1.5f * middle + 1.0f * upper);
 }
 
 float tone(float v) {
@@ -66,10 +66,15 @@ float tone(float v) {
 }  // namespace
 
 Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
-    : seed_(seed), frame_(frame), round_(int(std::lround(frame.height * kRoundPart))), rim_(side, side), falloff_(side, side),
+    : seed_(seed),
+      frame_(frame),
+      round_(int(std::lround(frame.height * kRoundPart))),
+      rim_(side, side),
+      falloff_(side, side),
       surround_(frame) {
     Chance chance(seed ^ 0x1E5);
-    cast_ = {1.13f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(), 1.0f + 0.02f * chance.spread()};
+    cast_ = {1.13f + 0.03f * chance.spread(), 0.97f + 0.008f * chance.spread(),
+             1.0f + 0.02f * chance.spread()};
     const cv::Mat1f wobble = cloud({side, side}, {3, 3, 2, 0.5f}, seed + 1);
     const float half = flt(side) / 2;
     for (int y = 0; y < side; ++y)
@@ -86,7 +91,8 @@ Lens::Lens(std::uint64_t seed, int side, cv::Size frame)
             grease_(y, x) = smooth(0.55f, 1.05f, lean * 0.75f + grease_(y, x) * 0.6f);
         }
     cv::GaussianBlur(grease_, grease_, {}, side / 60.0);
-    streaks_ = stirred(cloud({side, side}, {2, 22, 3, 0.6f}, seed + 3), flt(side) / 14, {3, 3, 2, 0.5f}, seed + 4);
+    streaks_ =
+        stirred(cloud({side, side}, {2, 22, 3, 0.6f}, seed + 3), flt(side) / 14, {3, 3, 2, 0.5f}, seed + 4);
     const cv::Mat1f gloom = cloud(frame, {3, 2, 2, 0.5f}, seed + 6);
     const cv::Point2f middle(flt(frame.width) / 2, flt(frame.height) / 2);
     for (int y = 0; y < frame.height; ++y)
@@ -110,13 +116,16 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     seen.light.convertTo(light, CV_32F, gain_for(seen.light));
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x)
-            for (int i = 0; i < 3; ++i) light(y, x)[i] = std::min(light(y, x)[i] * cast_[i] * falloff_(y, x), 9.0f);
-    const cv::Mat3f soft = blurred(light, 1.8 * px, 1), softer = discs(light, 6 * px, 2), softest = discs(light, 15 * px, 4);
+            for (int i = 0; i < 3; ++i)
+                light(y, x)[i] = std::min(light(y, x)[i] * cast_[i] * falloff_(y, x), 9.0f);
+    const cv::Mat3f soft = blurred(light, 1.8 * px, 1), softer = discs(light, 6 * px, 2),
+                    softest = discs(light, 15 * px, 4);
     cv::Mat1f spread(side, side);
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float d = seen.distance(y, x);
-            spread(y, x) = d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
+            spread(y, x) =
+                d > 0 ? std::min(18.0f, 24.0f * std::abs(1 / std::max(d, 0.3f) - 1 / kFocusMm)) : 8.0f;
         }
     // What is near spills over its own outline, so its blur reaches a little beyond it.
     cv::Mat1f coarse;
@@ -131,19 +140,19 @@ cv::Mat3f Lens::expose(const Seen& seen, const HairInk& hairs) const {
     for (int y = 0; y < side; ++y)
         for (int x = 0; x < side; ++x) {
             const float s = spread(y, x);
-            cv::Vec3f c = s < 2 ? light(y, x) * (1 - s / 2) + soft(y, x) * (s / 2)
-                        : s < 6 ? soft(y, x) * (1 - (s - 2) / 4) + softer(y, x) * ((s - 2) / 4)
-                                : softer(y, x) * (1 - std::min(1.0f, (s - 6) / 9)) +
-                                      softest(y, x) * std::min(1.0f, (s - 6) / 9);
+            cv::Vec3f c = s < 2   ? light(y, x) * (1 - s / 2) + soft(y, x) * (s / 2)
+                          : s < 6 ? soft(y, x) * (1 - (s - 2) / 4) + softer(y, x) * ((s - 2) / 4)
+                                  : softer(y, x) * (1 - std::min(1.0f, (s - 6) / 9)) +
+                                        softest(y, x) * std::min(1.0f, (s - 6) / 9);
             c += softest(y, x) * 0.05f;  // stray light in the lens
             const float dark = flt(hairs.dark(y, x)) / 255, bright = flt(hairs.bright(y, x)) / 255;
             c = c * (1 - 0.82f * dark);
-            c = c * (1 - 0.75f * bright) + cv::Vec3f(0.95f, 0.88f, 0.90f) * (0.62f * bright);
+            c = c * (1 - 0.6f * bright) + cv::Vec3f(0.95f, 0.88f, 0.90f) * (0.46f * bright);
             c = c * (1 - 0.45f * near(y, x)) + cv::Vec3f(0.45f, 0.42f, 0.45f) * (0.35f * near(y, x));
             out(y, x) = {tone(c[0]), tone(c[1]), tone(c[2])};
         }
     const cv::Mat3f hazy = blurred(out, 1.6 * px, 1);
-    cv::addWeighted(out, 1.28, hazy, -0.28, 0, out);  // scopes sharpen hard
+    cv::addWeighted(out, 1.15, hazy, -0.15, 0, out);  // scopes sharpen hard
     return out;
 }
 

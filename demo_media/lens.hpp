@@ -15,7 +15,7 @@ inline constexpr double kRoundPart = 0.95;
 
 // Read-only once made; its functions may be called from several threads.
 class Lens {
-  public:
+public:
     // side: of the square working picture, pixels; frame: of the finished frame.
     Lens(std::uint64_t seed, int side, cv::Size frame);
 
@@ -26,17 +26,17 @@ class Lens {
     // Puts the working picture into a frame: rim, surroundings, noise. number: of the frame.
     cv::Mat3b finish(const cv::Mat3f& picture, int number) const;
 
-  private:
+private:
     std::uint64_t seed_;
     cv::Size frame_;
-    int round_;            // pixels across the round picture in the frame
-    cv::Mat1f rim_;        // working size: 1 inside, falling to 0
-    cv::Mat1f falloff_;    // working size: less light towards the edge
-    cv::Mat1f grease_;     // working size: where the smear lies
-    cv::Mat1f streaks_;    // working size
-    cv::Mat3f surround_;   // frame size: the dark outside the round picture
-    cv::Mat3f noise_;      // a sheet larger than the frame
-    cv::Vec3f cast_;       // per session, blue-green-red factors
+    int round_;           // pixels across the round picture in the frame
+    cv::Mat1f rim_;       // working size: 1 inside, falling to 0
+    cv::Mat1f falloff_;   // working size: less light towards the edge
+    cv::Mat1f grease_;    // working size: where the smear lies
+    cv::Mat1f streaks_;   // working size
+    cv::Mat3f surround_;  // frame size: the dark outside the round picture
+    cv::Mat3f noise_;     // a sheet larger than the frame
+    cv::Vec3f cast_;      // per session, blue-green-red factors
 };
 
 }  // namespace canalogue::demo

@@ -7,13 +7,19 @@ namespace canalogue::demo {
 namespace {
 
 // The working picture is smaller than the finished one: scopes have small sensors and enlarge.
-int working_side(cv::Size frame) { return std::max(64, int(std::lround(frame.height * kRoundPart / 1.65)) & ~1); }
+int working_side(cv::Size frame) {
+    return std::max(64, int(std::lround(frame.height * kRoundPart / 1.8)) & ~1);
+}
 
 }  // namespace
 
-RecordingPainter::RecordingPainter(const Script& script, std::uint64_t seed, cv::Size frame, std::int64_t starts_at)
-    : script_(script), canal_(script, seed, working_side(frame)), hairs_(canal_.shape(), seed),
-      lens_(seed, working_side(frame), frame), room_(seed, script.ear, working_side(frame), frame),
+RecordingPainter::RecordingPainter(const Script& script, std::uint64_t seed, cv::Size frame,
+                                   std::int64_t starts_at)
+    : script_(script),
+      canal_(script, seed, working_side(frame)),
+      hairs_(canal_.shape(), seed),
+      lens_(seed, working_side(frame), frame),
+      room_(seed, script.ear, working_side(frame), frame),
       text_(frame, script.ear, starts_at) {}
 
 cv::Mat3b RecordingPainter::paint_without_text(int number, double t) const {

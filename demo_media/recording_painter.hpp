@@ -15,15 +15,15 @@ namespace canalogue::demo {
 
 // Read-only once made. script must outlive it.
 class RecordingPainter {
-  public:
+public:
     RecordingPainter(const Script& script, std::uint64_t seed, cv::Size frame, std::int64_t starts_at);
 
-    cv::Mat3b paint(int number, double t) const;           // as recorded
+    cv::Mat3b paint(int number, double t) const;  // as recorded
     cv::Mat3b paint_without_text(int number, double t) const;
     const BurntIn& text() const { return text_; }
     const Room& room() const { return room_; }
 
-  private:
+private:
     const Script& script_;
     CanalView canal_;
     Hairs hairs_;

@@ -19,7 +19,8 @@ Room::Room(std::uint64_t seed, Ear ear, int side, cv::Size frame)
     const cv::Mat1f mottle = cloud(canvas_.size(), {6, 5, 6, 0.5f}, seed + 9);
     for (int y = 0; y < canvas_.rows; ++y)
         for (int x = 0; x < canvas_.cols; ++x) {
-            const float lamp = 1.08f - 0.42f * flt(x) / flt(canvas_.cols) - 0.16f * flt(y) / flt(canvas_.rows);
+            const float lamp =
+                1.08f - 0.42f * flt(x) / flt(canvas_.cols) - 0.16f * flt(y) / flt(canvas_.rows);
             canvas_(y, x) *= lamp * (0.93f + 0.14f * mottle(y, x));
         }
 }
@@ -30,8 +31,10 @@ cv::Matx23d Room::view(const Moment& m) const {
     const bool later = ear_ == Ear::right ? t > 8 : t > 8;
     const double sweep = later ? 0.5 + 0.5 * std::sin(1.1 * t) : std::min(1.0, t / 2.4);
     const double cx = (later ? 760 : 560 + 430 * sweep) + 16 * std::sin(2.3 * t) + 7 * std::sin(5.9 * t + 1);
-    const double cy = (later ? 560 + 60 * sweep : 470 + 60 * sweep) + 13 * std::sin(1.9 * t + 2) + 6 * std::sin(6.7 * t);
-    const double zoom = side_ / (later ? 980.0 : 1000.0 - 130 * sweep) * (1 + 2.0 * std::pow(1 - double(m.room), 2));
+    const double cy =
+        (later ? 560 + 60 * sweep : 470 + 60 * sweep) + 13 * std::sin(1.9 * t + 2) + 6 * std::sin(6.7 * t);
+    const double zoom =
+        side_ / (later ? 980.0 : 1000.0 - 130 * sweep) * (1 + 2.0 * std::pow(1 - double(m.room), 2));
     const double turn = 0.05 * std::sin(1.3 * t) + 0.02 * std::sin(3.7 * t);
     const double c = std::cos(turn) * zoom, s = std::sin(turn) * zoom, half = side_ / 2.0;
     return {c, -s, half - c * cx + s * cy, s, c, half - s * cx - c * cy};
@@ -55,13 +58,16 @@ std::vector<RoomThing> Room::things(const Moment& m) const {
     for (const RoomThing& thing : placed_) {
         double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
         for (int corner = 0; corner < 4; ++corner) {
-            const double x = corner & 1 ? thing.box.right() : thing.box.x, y = corner & 2 ? thing.box.bottom() : thing.box.y;
+            const double x = corner & 1 ? thing.box.right() : thing.box.x,
+                         y = corner & 2 ? thing.box.bottom() : thing.box.y;
             const double fx = left + scale * (v(0, 0) * x + v(0, 1) * y + v(0, 2));
             const double fy = top + scale * (v(1, 0) * x + v(1, 1) * y + v(1, 2));
             x0 = std::min(x0, fx), x1 = std::max(x1, fx), y0 = std::min(y0, fy), y1 = std::max(y1, fy);
         }
-        const UprightBox whole{int(std::floor(x0)), int(std::floor(y0)), int(std::ceil(x1 - x0)), int(std::ceil(y1 - y0))};
-        const UprightBox seen = common(whole, UprightBox{int(left), int(top), int(scale * side_), int(scale * side_)});
+        const UprightBox whole{int(std::floor(x0)), int(std::floor(y0)), int(std::ceil(x1 - x0)),
+                               int(std::ceil(y1 - y0))};
+        const UprightBox seen =
+            common(whole, UprightBox{int(left), int(top), int(scale * side_), int(scale * side_)});
         if (seen.area() * 10 >= whole.area()) out.push_back({thing.what, seen});
     }
     return out;

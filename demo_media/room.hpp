@@ -19,14 +19,14 @@ struct RoomThing {
 
 // Read-only once made; its functions may be called from several threads.
 class Room {
-  public:
+public:
     Room(std::uint64_t seed, Ear ear, int side, cv::Size frame);
     // The working picture (values about 0..1, gamma applied) at a moment.
     cv::Mat3f picture(const Moment& moment) const;
     // What is visible then, at least a tenth of it.
     std::vector<RoomThing> things(const Moment& moment) const;
 
-  private:
+private:
     cv::Matx23d view(const Moment& moment) const;  // room canvas to working picture
 
     std::uint64_t seed_;

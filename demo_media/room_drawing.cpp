@@ -12,11 +12,14 @@ namespace {
 
 constexpr int kFont = cv::FONT_HERSHEY_DUPLEX;
 
-void write(cv::Mat3b& m, const std::string& text, int x, int y, double size, cv::Scalar colour, int stroke = 1) {
+void write(cv::Mat3b& m, const std::string& text, int x, int y, double size, cv::Scalar colour,
+           int stroke = 1) {
     cv::putText(m, text, {x, y}, kFont, size, colour, stroke, cv::LINE_AA);
 }
 
-UprightBox box(const cv::Rect& r) { return {r.x, r.y, r.width, r.height}; }
+UprightBox box(const cv::Rect& r) {
+    return {r.x, r.y, r.width, r.height};
+}
 
 void shadow(cv::Mat3b& m, cv::Rect r, int reach) {
     cv::Mat1b dark(m.size(), uchar(0));
@@ -32,8 +35,10 @@ cv::Rect draw_poster(cv::Mat3b& m) {
     cv::rectangle(m, r, {214, 226, 222}, cv::FILLED);
     cv::rectangle(m, {r.x, r.y, r.width, 96}, {128, 92, 38}, cv::FILLED);
     write(m, "HEARING CARE", r.x + 34, r.y + 62, 1.35, {240, 244, 240}, 2);
-    const char* lines[] = {"Never put anything", "into your own ear.", "Ask us first:", "Harbour Ear Clinic", "Tel. TEST 0000 48213"};
-    for (int i = 0; i < 5; ++i) write(m, lines[i], r.x + 36, r.y + 330 + 42 * i, 0.95, {66, 52, 40}, i > 2 ? 2 : 1);
+    const char* lines[] = {"Never put anything", "into your own ear.", "Ask us first:", "Harbour Ear Clinic",
+                           "Tel. TEST 0000 48213"};
+    for (int i = 0; i < 5; ++i)
+        write(m, lines[i], r.x + 36, r.y + 330 + 42 * i, 0.95, {66, 52, 40}, i > 2 ? 2 : 1);
     // a drawn outer ear as the poster's picture
     const cv::Point c(r.x + 195, r.y + 195);
     cv::ellipse(m, c, {58, 84}, 12, 0, 360, {150, 176, 222}, cv::FILLED, cv::LINE_AA);
@@ -79,43 +84,50 @@ void soft_ellipse(cv::Mat3b& m, cv::Point c, cv::Size half, double turn, cv::Sca
     cv::ellipse(mask, c, half, turn, 0, 360, cv::Scalar(255), cv::FILLED, cv::LINE_AA);
     if (soft > 0) cv::GaussianBlur(mask, mask, {}, soft);
     const int reach = std::max(half.width, half.height) + int(soft * 3) + 2;
-    const cv::Rect near = cv::Rect(c.x - reach, c.y - reach, 2 * reach, 2 * reach) & cv::Rect({0, 0}, m.size());
+    const cv::Rect near =
+        cv::Rect(c.x - reach, c.y - reach, 2 * reach, 2 * reach) & cv::Rect({0, 0}, m.size());
     for (int y = near.y; y < near.br().y; ++y)
         for (int x = near.x; x < near.br().x; ++x) {
             const float a = flt(mask(y, x)) / 255 * flt(colour[3] > 0 ? colour[3] : 1);
-            for (int i = 0; i < 3; ++i) m(y, x)[i] = cv::saturate_cast<uchar>(mix(flt(m(y, x)[i]), flt(colour[i]), a));
+            for (int i = 0; i < 3; ++i)
+                m(y, x)[i] = cv::saturate_cast<uchar>(mix(flt(m(y, x)[i]), flt(colour[i]), a));
         }
 }
 
 }  // namespace
 
 void draw_face(cv::Mat3b& m, cv::Rect f) {
-    const auto at = [&](double x, double y) { return cv::Point(f.x + int(x * f.width), f.y + int(y * f.height)); };
-    const auto len = [&](double x, double y) { return cv::Size(std::max(1, int(x * f.width)), std::max(1, int(y * f.height))); };
+    const auto at = [&](double x, double y) {
+        return cv::Point(f.x + int(x * f.width), f.y + int(y * f.height));
+    };
+    const auto len = [&](double x, double y) {
+        return cv::Size(std::max(1, int(x * f.width)), std::max(1, int(y * f.height)));
+    };
     const double u = f.width / 100.0;
-    soft_ellipse(m, at(0.5, 1.62), len(1.05, 0.55), 0, {96, 78, 60}, 4 * u);          // shoulders
-    soft_ellipse(m, at(0.5, 1.02), len(0.22, 0.25), 0, {112, 140, 190}, 2 * u);       // neck
-    soft_ellipse(m, at(0.5, 0.36), len(0.50, 0.42), 0, {168, 170, 172}, 2 * u);       // grey hair
-    soft_ellipse(m, at(0.02, 0.56), len(0.06, 0.11), 8, {118, 146, 200}, 1 * u);      // ears
+    soft_ellipse(m, at(0.5, 1.62), len(1.05, 0.55), 0, {96, 78, 60}, 4 * u);      // shoulders
+    soft_ellipse(m, at(0.5, 1.02), len(0.22, 0.25), 0, {112, 140, 190}, 2 * u);   // neck
+    soft_ellipse(m, at(0.5, 0.36), len(0.50, 0.42), 0, {168, 170, 172}, 2 * u);   // grey hair
+    soft_ellipse(m, at(0.02, 0.56), len(0.06, 0.11), 8, {118, 146, 200}, 1 * u);  // ears
     soft_ellipse(m, at(0.98, 0.56), len(0.06, 0.11), -8, {96, 120, 172}, 1 * u);
-    soft_ellipse(m, at(0.5, 0.55), len(0.45, 0.47), 0, {146, 178, 226}, 1.5 * u);     // head
-    soft_ellipse(m, at(0.80, 0.60), len(0.18, 0.36), 0, {98, 126, 180, 0.55}, 8 * u); // shaded side
-    soft_ellipse(m, at(0.36, 0.30), len(0.16, 0.10), 0, {186, 208, 240, 0.7}, 6 * u); // lit forehead
+    soft_ellipse(m, at(0.5, 0.55), len(0.45, 0.47), 0, {146, 178, 226}, 1.5 * u);      // head
+    soft_ellipse(m, at(0.80, 0.60), len(0.18, 0.36), 0, {98, 126, 180, 0.55}, 8 * u);  // shaded side
+    soft_ellipse(m, at(0.36, 0.30), len(0.16, 0.10), 0, {186, 208, 240, 0.7}, 6 * u);  // lit forehead
     for (double x : {0.31, 0.69}) {
         soft_ellipse(m, at(x, 0.475), len(0.12, 0.065), 0, {92, 118, 168, 0.7}, 3 * u);  // sockets
         soft_ellipse(m, at(x, 0.485), len(0.085, 0.034), 0, {226, 230, 234}, 0.8 * u);
         soft_ellipse(m, at(x, 0.485), len(0.034, 0.034), 0, {86, 66, 44}, 0.6 * u);
         soft_ellipse(m, at(x, 0.485), len(0.016, 0.016), 0, {16, 14, 14}, 0.4 * u);
         soft_ellipse(m, at(x - 0.01, 0.477), len(0.007, 0.007), 0, {250, 250, 250}, 0);
-        soft_ellipse(m, at(x, 0.45), len(0.095, 0.012), 0, {62, 70, 96, 0.8}, 1 * u);    // lid
+        soft_ellipse(m, at(x, 0.45), len(0.095, 0.012), 0, {62, 70, 96, 0.8}, 1 * u);  // lid
         soft_ellipse(m, at(x, 0.39), len(0.115, 0.020), x < 0.5 ? -5 : 5, {120, 124, 130, 0.9}, 1.3 * u);
         soft_ellipse(m, at(x < 0.5 ? 0.27 : 0.73, 0.66), len(0.10, 0.07), 0, {122, 142, 226, 0.35}, 5 * u);
     }
-    soft_ellipse(m, at(0.53, 0.57), len(0.055, 0.13), 0, {108, 138, 194, 0.6}, 3 * u);   // nose
+    soft_ellipse(m, at(0.53, 0.57), len(0.055, 0.13), 0, {108, 138, 194, 0.6}, 3 * u);  // nose
     soft_ellipse(m, at(0.48, 0.55), len(0.022, 0.11), 0, {184, 206, 240, 0.7}, 2 * u);
     soft_ellipse(m, at(0.5, 0.665), len(0.085, 0.035), 0, {116, 146, 206}, 2 * u);
-    for (double x : {0.455, 0.545}) soft_ellipse(m, at(x, 0.683), len(0.022, 0.012), 0, {54, 66, 106}, 0.8 * u);
-    soft_ellipse(m, at(0.5, 0.795), len(0.155, 0.034), 0, {100, 108, 182}, 1.6 * u);     // mouth
+    for (double x : {0.455, 0.545})
+        soft_ellipse(m, at(x, 0.683), len(0.022, 0.012), 0, {54, 66, 106}, 0.8 * u);
+    soft_ellipse(m, at(0.5, 0.795), len(0.155, 0.034), 0, {100, 108, 182}, 1.6 * u);  // mouth
     soft_ellipse(m, at(0.5, 0.793), len(0.150, 0.008), 0, {54, 54, 98}, 0.8 * u);
     soft_ellipse(m, at(0.5, 0.86), len(0.11, 0.02), 0, {104, 134, 190, 0.7}, 2 * u);
 }
@@ -123,13 +135,15 @@ void draw_face(cv::Mat3b& m, cv::Rect f) {
 std::vector<RoomThing> draw_room(cv::Mat3b& m, std::uint64_t seed) {
     m.create(1200, 1600);
     for (int y = 0; y < m.rows; ++y)
-        for (int x = 0; x < m.cols; ++x) m(y, x) = y < 830 ? cv::Vec3b(176, 192, 190) : cv::Vec3b(112, 138, 158);
+        for (int x = 0; x < m.cols; ++x)
+            m(y, x) = y < 830 ? cv::Vec3b(176, 192, 190) : cv::Vec3b(112, 138, 158);
     cv::rectangle(m, {0, 818, 1600, 16}, {150, 160, 160}, cv::FILLED);
     const cv::Rect window(60, 40, 330, 360);
     cv::rectangle(m, window, {246, 240, 226}, cv::FILLED);
     Chance chance(seed ^ 0x400);
     for (int y = window.y; y < window.br().y; y += 26)
-        cv::rectangle(m, {window.x, y, window.width, 9 + int(chance.unit() * 4)}, {206, 210, 204}, cv::FILLED);
+        cv::rectangle(m, {window.x, y, window.width, 9 + int(chance.unit() * 4)}, {206, 210, 204},
+                      cv::FILLED);
     cv::rectangle(m, window, {120, 130, 134}, 12);
     std::vector<RoomThing> placed;
     placed.push_back({"poster", box(draw_poster(m))});

@@ -63,8 +63,20 @@ Script right_ear(double seconds) {
     s.sentence_at = 0.3;
     s.outside = {{0, 2.9}, {17.6, 20.5}};
     s.room = Curve({{0, 1}, {2.3, 1}, {2.9, 0}, {17.6, 0}, {18.1, 1}, {19.9, 1}, {20.5, 0}}, s.tempo);
-    s.depth = Curve({{2.3, -7.5}, {3.6, -4}, {5.8, 2.2}, {9, 3.2}, {15.5, 3.8}, {16.6, 3.4}, {17.8, -7},
-                     {20.2, -7}, {21.9, 3.4}, {28.2, 4.6}, {29.4, 5}, {32.0, 16.6}, {36, 18.0}}, s.tempo);
+    s.depth = Curve({{2.3, -7.5},
+                     {3.6, -4},
+                     {5.8, 2.2},
+                     {9, 3.2},
+                     {15.5, 3.8},
+                     {16.6, 3.4},
+                     {17.8, -7},
+                     {20.2, -7},
+                     {21.9, 3.4},
+                     {28.2, 4.6},
+                     {29.4, 5},
+                     {32.0, 16.6},
+                     {36, 18.0}},
+                    s.tempo);
     s.veil = Curve({{15.4, 0}, {16.3, 0.75}, {17.2, 1}, {18.5, 1}, {19.2, 0}}, s.tempo);
     s.smear = {{15.4, 19.2}};
     s.wiping = {{18.4, 19.2}};
@@ -95,7 +107,8 @@ Script right_ear(double seconds) {
         {"canal-clear", 33.4, 33.4, {{"extent", "fully"}}}};
     s.happenings.insert(s.happenings.end(), rest.begin(), rest.end());
     stretch_out(s);
-    std::stable_sort(s.happenings.begin(), s.happenings.end(), [](auto& a, auto& b) { return a.start < b.start; });
+    std::stable_sort(s.happenings.begin(), s.happenings.end(),
+                     [](auto& a, auto& b) { return a.start < b.start; });
     return s;
 }
 
@@ -107,8 +120,18 @@ Script left_ear(double seconds) {
     s.sentence_at = 0.3;
     s.outside = {{0, 2.7}, {22.4, 24.0}};
     s.room = Curve({{0, 1}, {2.1, 1}, {2.7, 0}, {22.4, 0}, {22.9, 1}}, s.tempo);
-    s.depth = Curve({{2.1, -7}, {3.4, -3.5}, {5.2, 3.2}, {8.2, 4}, {9.0, 4}, {10.6, 2.4}, {11.4, 2.6},
-                     {14.4, 16.6}, {20.6, 17.6}, {21.4, 15}, {22.6, -6}}, s.tempo);
+    s.depth = Curve({{2.1, -7},
+                     {3.4, -3.5},
+                     {5.2, 3.2},
+                     {8.2, 4},
+                     {9.0, 4},
+                     {10.6, 2.4},
+                     {11.4, 2.6},
+                     {14.4, 16.6},
+                     {20.6, 17.6},
+                     {21.4, 15},
+                     {22.6, -6}},
+                    s.tempo);
     s.tool_in = {{6.6, 10.8}};
     s.reach = Curve({{6.6, 0}, {7.8, 0.85}, {8.5, 1}, {9.1, 1}, {10.5, 0}, {10.8, 0}}, s.tempo);
     s.pulls = {{0, 8.5, 9.1, 10.5, 10.8}};

@@ -25,12 +25,12 @@ struct Happening {
 
 // A value over time: eased between keys, held before the first and after the last.
 class Curve {
-  public:
+public:
     Curve() = default;
     Curve(std::vector<std::pair<double, double>> keys, double scale);
     double at(double t) const;
 
-  private:
+private:
     std::vector<std::pair<double, double>> keys_;
 };
 
@@ -51,10 +51,10 @@ struct Script {
     std::vector<Stretch> outside;  // any part of the room shows; the rest is inside
     std::vector<Stretch> smear, tool_in, suction_on, wiping;
     std::vector<Pull> pulls;
-    Curve room;   // 1 the room fills the view, 0 the ear does
-    Curve depth;  // mm of the lens past the canal's opening
-    Curve veil;   // 0..1 of the smear on the lens
-    Curve reach;  // 0 the tool is out of the picture, 1 its tip is at its object
+    Curve room;            // 1 the room fills the view, 0 the ear does
+    Curve depth;           // mm of the lens past the canal's opening
+    Curve veil;            // 0..1 of the smear on the lens
+    Curve reach;           // 0 the tool is out of the picture, 1 its tip is at its object
     std::string sentence;  // spoken near the start
     double sentence_at = 0;
     bool drops_frames = false;
@@ -70,8 +70,8 @@ struct Moment {
     double t = 0;
     float room = 0, depth = 0, veil = 0, reach = 0, tissue = 0;
     bool tool_shown = false;
-    int aim = -1;           // the pull whose object the tip is near; -1 none
-    bool held = false;      // the object moves with the tip
+    int aim = -1;            // the pull whose object the tip is near; -1 none
+    bool held = false;       // the object moves with the tip
     std::vector<bool> gone;  // for each pull
 };
 Moment moment_at(const Script& script, double t);

@@ -27,7 +27,7 @@ constexpr std::int64_t kSecondRecordingAfter = 4 * 60;
 
 // Files that are only kept when the whole session is complete.
 class Draft {
-  public:
+public:
     explicit Draft(fs::path folder) : folder_(std::move(folder)) {}
     Draft(const Draft&) = delete;
     Draft& operator=(const Draft&) = delete;
@@ -44,7 +44,8 @@ class Draft {
         std::error_code trouble;
         made_folder_ = fs::create_directories(folder_, trouble);
         if (trouble || !fs::is_directory(folder_, trouble))
-            return machine_trouble("The folder for the demo session cannot be made; choose one you may write to.");
+            return machine_trouble(
+                "The folder for the demo session cannot be made; choose one you may write to.");
         return {};
     }
     fs::path add(std::string_view name) {
@@ -55,14 +56,17 @@ class Draft {
         std::error_code trouble;
         for (const fs::path& file : files_) {
             fs::rename(part(file), file, trouble);
-            if (trouble) return machine_trouble("A finished demo file cannot be renamed in its folder; check that the folder may be written to.");
+            if (trouble)
+                return machine_trouble(
+                    "A finished demo file cannot be renamed in its folder; check that the folder may be "
+                    "written to.");
             ++renamed_;
         }
         kept_ = true;
         return {};
     }
 
-  private:
+private:
     static fs::path part(const fs::path& file) { return fs::path(file) += ".part"; }
     fs::path folder_;
     std::vector<fs::path> files_;
@@ -98,12 +102,13 @@ struct Order {
 };
 
 std::map<std::string, std::string> about(const Order& order) {
-    return {{"title", std::string(order.title)},
-            {"artist", std::string(invented::kArtist)},
-            {"comment", std::string(invented::kName) + ", " + std::string(invented::kBorn) + ", " +
-                            std::string(invented::kNhsNumber) + ", " + std::string(invented::kHospitalNumber)},
-            {"creation_time", stamp(order.starts_at)},
-            {"location", std::string(invented::kLocation)}};
+    return {
+        {"title", std::string(order.title)},
+        {"artist", std::string(invented::kArtist)},
+        {"comment", std::string(invented::kName) + ", " + std::string(invented::kBorn) + ", " +
+                        std::string(invented::kNhsNumber) + ", " + std::string(invented::kHospitalNumber)},
+        {"creation_time", stamp(order.starts_at)},
+        {"location", std::string(invented::kLocation)}};
 }
 
 struct Numbered {
@@ -112,42 +117,47 @@ struct Numbered {
 };
 
 // Paints and encodes all frames with their sound beside them; stops at the first failure.
-Result<void> film(FilmWriter& writer, const RecordingPainter& painter, const std::vector<int>& numbers, int rate,
-                  const std::vector<float>& samples, const Progress& progress, const std::string& stage) {
+Result<void> film(FilmWriter& writer, const RecordingPainter& painter, const std::vector<int>& numbers,
+                  int rate, const std::vector<float>& samples, const Progress& progress,
+                  const std::string& stage) {
     Result<void> state;
     std::size_t heard = 0;
     const auto take = [&](Numbered next) {
         if (progress.stopped())
             state = cancelled();
         else if (!next.frame)
-            state = machine_trouble("Memory ran out while the demo session was painted; ask for a smaller picture.");
+            state = machine_trouble(
+                "Memory ran out while the demo session was painted; ask for a smaller picture.");
         else
             state = writer.picture(*next.frame);
         if (!state) return false;
-        const auto until = std::min(samples.size(), std::size_t(std::int64_t(next.number + 1) * kSoundRate / rate));
+        const auto until =
+            std::min(samples.size(), std::size_t(std::int64_t(next.number + 1) * kSoundRate / rate));
         if (until > heard) state = writer.sound(std::span(samples).subspan(heard, until - heard));
         heard = std::max(heard, until);
         progress.report(stage, double(next.number + 1) / double(numbers.back() + 1));
         return state.ok();
     };
-    make_in_order(int(numbers.size()), kPainters, kFramesAhead,
-                  [&](int i) {
-                      const int number = numbers[std::size_t(i)];
-                      try {
-                          return Numbered{number, film_frame(painter.paint(number, double(number) / rate), number)};
-                      } catch (const std::exception&) {  // memory; an exception must not end a painter's thread
-                          return Numbered{number, nullptr};
-                      }
-                  },
-                  take);
+    make_in_order(
+        int(numbers.size()), kPainters, kFramesAhead,
+        [&](int i) {
+            const int number = numbers[std::size_t(i)];
+            try {
+                return Numbered{number, film_frame(painter.paint(number, double(number) / rate), number)};
+            } catch (const std::exception&) {  // memory; an exception must not end a painter's thread
+                return Numbered{number, nullptr};
+            }
+        },
+        take);
     if (!state) return state;
     return writer.sound(std::span(samples).subspan(heard));
 }
 
-Result<nlohmann::ordered_json> make_recording(const fs::path& part, const Order& order, const Options& options,
-                                              const Progress& progress) {
+Result<nlohmann::ordered_json> make_recording(const fs::path& part, const Order& order,
+                                              const Options& options, const Progress& progress) {
     const cv::Size size(options.size.w, options.size.h);
-    const std::string stage = order.script.ear == Ear::right ? "drawing the right ear" : "drawing the left ear";
+    const std::string stage =
+        order.script.ear == Ear::right ? "drawing the right ear" : "drawing the left ear";
     progress.report(stage, 0);
     const RecordingPainter painter(order.script, order.seed, size, order.starts_at);
     if (progress.stopped()) return cancelled();
@@ -164,13 +174,15 @@ Result<nlohmann::ordered_json> make_recording(const fs::path& part, const Order&
 
     Result<FilmWriter> writer = FilmWriter::open(part, {size, options.frames_per_second, facts.about});
     if (!writer) return writer.failure();
-    if (auto r = film(*writer, painter, numbers, options.frames_per_second, sound->samples, progress, stage); !r)
+    if (auto r = film(*writer, painter, numbers, options.frames_per_second, sound->samples, progress, stage);
+        !r)
         return r.failure();
     if (auto r = writer->finish(); !r) return r.failure();
     return truth_of(order.script, facts, painter, sound->spoken);
 }
 
-Result<void> write_truth(const fs::path& part, const nlohmann::ordered_json& recordings, const Options& options) {
+Result<void> write_truth(const fs::path& part, const nlohmann::ordered_json& recordings,
+                         const Options& options) {
     nlohmann::ordered_json truth;
     truth["about"] = "Drawn demo session; every name, number and place in it is invented.";
     truth["seed"] = options.seed;
@@ -179,14 +191,18 @@ Result<void> write_truth(const fs::path& part, const nlohmann::ordered_json& rec
     std::ofstream out(part, std::ios::binary);
     out << truth.dump(1) << '\n';
     out.close();
-    if (!out) return machine_trouble("The demo session's truth file cannot be written; check the disk's free space.");
+    if (!out)
+        return machine_trouble(
+            "The demo session's truth file cannot be written; check the disk's free space.");
     return {};
 }
 
 Result<void> in_range(const Options& o) {
     const auto [w, h] = o.size;
     if (w % 2 || h % 2 || w < 160 || h < 90 || w > 3840 || h > 2160 || h > w)
-        return wrong_use("The demo session's picture must be even and between 160x90 and 3840x2160, not taller than wide; give such a size.");
+        return wrong_use(
+            "The demo session's picture must be even and between 160x90 and 3840x2160, not taller than wide; "
+            "give such a size.");
     if (o.frames_per_second < 5 || o.frames_per_second > 60)
         return wrong_use("The demo session takes 5 to 60 frames a second; give a number in that range.");
     if (!(o.seconds >= 3 && o.seconds <= 3600))
@@ -195,7 +211,9 @@ Result<void> in_range(const Options& o) {
 }
 
 // Whole frames, so that picture and sound end together.
-double whole_frames(double seconds, int rate) { return std::round(seconds * rate) / rate; }
+double whole_frames(double seconds, int rate) {
+    return std::round(seconds * rate) / rate;
+}
 
 Result<Made> make_whole(const fs::path& folder, const Options& options, const Progress& progress) {
     Draft draft(folder);
@@ -205,10 +223,13 @@ Result<Made> make_whole(const fs::path& folder, const Options& options, const Pr
     const double second = whole_frames(options.seconds - first, rate);
     Made made;
     nlohmann::ordered_json recordings = nlohmann::ordered_json::array();
-    for (const Order& order : {Order{right_ear(first), options.seed, invented::kRightFile, "Brackwater A, right ear, 4 March 2031", kVisitStart},
-                               Order{left_ear(second), options.seed + 5000, invented::kLeftFile, "Brackwater A, left ear, 4 March 2031",
-                                     kVisitStart + kSecondRecordingAfter}}) {
-        Result<nlohmann::ordered_json> truth = make_recording(draft.add(order.file), order, options, progress);
+    for (const Order& order :
+         {Order{right_ear(first), options.seed, invented::kRightFile, "Brackwater A, right ear, 4 March 2031",
+                kVisitStart},
+          Order{left_ear(second), options.seed + 5000, invented::kLeftFile,
+                "Brackwater A, left ear, 4 March 2031", kVisitStart + kSecondRecordingAfter}}) {
+        Result<nlohmann::ordered_json> truth =
+            make_recording(draft.add(order.file), order, options, progress);
         if (!truth) return truth.failure();
         recordings.push_back(std::move(*truth));
         made.recordings.push_back(folder / order.file);
@@ -227,7 +248,8 @@ Result<Made> make_session(const fs::path& folder, const Options& options, const 
     try {
         return make_whole(folder, options, progress);
     } catch (const std::exception&) {  // of OpenCV, the file system or memory
-        return machine_trouble("The demo session could not be painted; check free memory and disk and try again.");
+        return machine_trouble(
+            "The demo session could not be painted; check free memory and disk and try again.");
     }
 }
 

@@ -31,8 +31,8 @@ void add_room_tone(std::vector<float>& out, Chance& chance) {
     for (std::size_t i = 0; i < out.size(); ++i) {
         rumble = 0.996f * rumble + 0.004f * chance.between(-1, 1) * 9;
         const double t = double(i) / kSoundRate;
-        out[i] += 0.010f * rumble + 0.0016f * chance.between(-1, 1) + 0.0012f * flt(std::sin(2 * M_PI * 50 * t)) +
-                  0.0007f * flt(std::sin(2 * M_PI * 150 * t));
+        out[i] += 0.010f * rumble + 0.0016f * chance.between(-1, 1) +
+                  0.0012f * flt(std::sin(2 * M_PI * 50 * t)) + 0.0007f * flt(std::sin(2 * M_PI * 150 * t));
     }
 }
 
@@ -44,7 +44,8 @@ void add_suction(std::vector<float>& out, const Script& s, Chance& chance) {
         float on = 0, wet = 0;
         for (const Stretch& x : s.suction_on)
             on = std::max(on, smooth(0, 0.12f, flt(t - x.start)) * smooth(0, 0.18f, flt(x.end - t)));
-        for (const Pull& p : s.pulls) wet = std::max(wet, smooth(0.5f, 0.0f, flt(std::abs(t - p.grip - 0.3 * s.tempo))));
+        for (const Pull& p : s.pulls)
+            wet = std::max(wet, smooth(0.5f, 0.0f, flt(std::abs(t - p.grip - 0.3 * s.tempo))));
         const float noise = chance.between(-1, 1);
         if (on <= 0) continue;
         const float centre = 0.30f + 0.05f * flt(std::sin(2 * M_PI * 3.1 * t)) - 0.14f * wet;
@@ -82,7 +83,8 @@ Result<SoundTrack> make_sound(const Script& script, std::uint64_t seed) {
     }
     for (const SpokenWord& w : spoken->words)
         if (script.sentence_at + w.end <= script.seconds)
-            track.spoken.push_back({w.words, says_name(w.words), script.sentence_at + w.start, script.sentence_at + w.end});
+            track.spoken.push_back(
+                {w.words, says_name(w.words), script.sentence_at + w.start, script.sentence_at + w.end});
     for (float& v : track.samples) v = std::clamp(v, -0.99f, 0.99f);
     return track;
 }

@@ -12,12 +12,12 @@ namespace canalogue::demo {
 
 struct SpokenSpan {
     std::string words;
-    bool name = false;  // says who the patient is
+    bool name = false;          // says who the patient is
     double start = 0, end = 0;  // seconds in the recording
 };
 
 struct SoundTrack {
-    std::vector<float> samples;  // mono, -1..1, kSoundRate, as long as the recording
+    std::vector<float> samples;      // mono, -1..1, kSoundRate, as long as the recording
     std::vector<SpokenSpan> spoken;  // only words that are heard to their end
 };
 

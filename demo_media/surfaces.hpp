@@ -18,9 +18,10 @@ struct alignas(32) Texel {
 };
 
 class Surface {
-  public:
+public:
     Surface() = default;
-    Surface(int width, int height, bool wraps) : w_(width), h_(height), wraps_(wraps), texels_(width * height) {}
+    Surface(int width, int height, bool wraps)
+        : w_(width), h_(height), wraps_(wraps), texels_(width * height) {}
 
     int width() const { return w_; }
     int height() const { return h_; }
@@ -33,7 +34,7 @@ class Surface {
     // Fills height and slopes from a height picture (mm); one texel measures mm_u by mm_v.
     void set_relief(const cv::Mat1f& height_mm, float mm_u, float mm_v);
 
-  private:
+private:
     struct Corner {
         const Texel *a, *b, *c, *d;
         float fx, fy;
@@ -53,8 +54,9 @@ Surface paint_wall(std::uint64_t seed, bool after_wax);
 inline constexpr float kPlugReach = 1.15f;
 struct Plug {
     Surface front;
-    cv::Mat1b piece_of;        // the front's size; 0 is no wax
-    std::vector<V3> centres;   // of each piece, in canal radii (x, y), z the mean height in mm
+    Surface inside;           // broken wax; wraps, 6 mm across each way
+    cv::Mat1b piece_of;       // the front's size; 0 is no wax
+    std::vector<V3> centres;  // of each piece, in canal radii (x, y), z the mean height in mm
 };
 Plug paint_plug(std::uint64_t seed, int pieces);
 

@@ -12,11 +12,17 @@ using Json = nlohmann::ordered_json;
 // Room and face boxes are told in steps of this many seconds, each box holding all its step's frames.
 constexpr double kBoxStep = 0.2;
 
-double rounded(double seconds) { return std::round(seconds * 1000) / 1000; }
+double rounded(double seconds) {
+    return std::round(seconds * 1000) / 1000;
+}
 
-std::string_view ear_name(Ear ear) { return ear == Ear::right ? "right" : "left"; }
+std::string_view ear_name(Ear ear) {
+    return ear == Ear::right ? "right" : "left";
+}
 
-Json boxed(const UprightBox& b) { return {{"x", b.x}, {"y", b.y}, {"w", b.w}, {"h", b.h}}; }
+Json boxed(const UprightBox& b) {
+    return {{"x", b.x}, {"y", b.y}, {"w", b.w}, {"h", b.h}};
+}
 
 void add_span(Json& entry, double start, double end) {
     entry["start"] = rounded(start);

@@ -14,12 +14,12 @@ namespace canalogue::demo {
 struct RecordingFacts {
     std::string file;
     int frames_per_second = 25;
-    int frames = 0;                    // written ones
-    std::vector<int> dropped;          // numbers of frames left out
+    int frames = 0;            // written ones
+    std::vector<int> dropped;  // numbers of frames left out
     std::map<std::string, std::string> about;
 };
 
-nlohmann::ordered_json truth_of(const Script& script, const RecordingFacts& facts, const RecordingPainter& painter,
-                                const std::vector<SpokenSpan>& spoken);
+nlohmann::ordered_json truth_of(const Script& script, const RecordingFacts& facts,
+                                const RecordingPainter& painter, const std::vector<SpokenSpan>& spoken);
 
 }  // namespace canalogue::demo

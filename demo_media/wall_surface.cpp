@@ -12,7 +12,9 @@ namespace {
 constexpr int kWide = 640, kLong = 1280;
 constexpr float kMmRound = 25.0f / kWide, kMmAlong = (kWallEnd - kWallStart) / kLong;
 
-int row_of(float z) { return int((z - kWallStart) / (kWallEnd - kWallStart) * kLong); }
+int row_of(float z) {
+    return int((z - kWallStart) / (kWallEnd - kWallStart) * kLong);
+}
 
 // Branching threads that wander along the canal, most of them over the bone.
 cv::Mat1f veins(Chance& chance) {
@@ -81,7 +83,8 @@ Surface paint_wall(std::uint64_t seed, bool after_wax) {
             c = mix(c, V3{0.72f, 0.58f, 0.34f}, 0.6f * fleck);
             if (after_wax) {  // a wax film stays where the plug lay
                 const float near_plug = smooth(5.5f, 8, z) * smooth(14, 11, z);
-                const float left = near_plug * smooth(0.35f, 0.75f, f.film(y, x) * 0.7f + f.fleck(y, x) * 0.4f);
+                const float left =
+                    near_plug * smooth(0.35f, 0.75f, f.film(y, x) * 0.7f + f.fleck(y, x) * 0.4f);
                 c = mix(c, V3{0.46f, 0.25f, 0.07f}, 0.75f * left);
             }
             if (after_wax) {  // where the plug rubbed: lower front wall, past the middle
@@ -90,10 +93,11 @@ Surface paint_wall(std::uint64_t seed, bool after_wax) {
                 c = mix(c, V3{0.58f, 0.09f, 0.08f}, 0.75f * sore);
             }
             relief(y, x) = 0.26f * f.lump(y, x) - 0.05f * f.crease(y, x) * mix(1, 0.5f, inner) +
-                           0.025f * f.grain(y, x) * mix(1, 0.55f, inner) + 0.12f * film + 0.05f * fleck;
+                           0.025f * f.grain(y, x) * mix(1, 0.75f, inner) + 0.12f * film + 0.05f * fleck;
             Texel& t = wall.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
-            t.wet = mix(0.25f, 0.55f, inner) * (0.5f + f.mottle(y, x)) + 0.5f * film;
+            t.wet = mix(0.5f, 0.85f, inner) * (0.5f + f.mottle(y, x)) + 0.5f * film;
+            t.wet += 2.6f * smooth(0.66f, 0.82f, f.fleck(y, x)) * (0.4f + 0.6f * f.mottle(y, x));  // droplets
         }
     wall.set_relief(relief, kMmRound, kMmAlong);
     return wall;
@@ -113,7 +117,7 @@ Surface paint_cotton(std::uint64_t seed) {
     for (int y = 0; y < kAlong; ++y)
         for (int x = 0; x < kAround; ++x) {
             const float stained = smooth(0.42f, 0.85f, stain(y, x) + 0.1f + 0.3f * (0.5f - flt(y) / kAlong));
-            V3 c = V3{0.36f, 0.345f, 0.32f} * (0.80f + 0.20f * strands(y, x) + 0.10f * threads(y, x));
+            V3 c = V3{0.56f, 0.535f, 0.50f} * (0.80f + 0.20f * strands(y, x) + 0.10f * threads(y, x));
             c = mix(c, V3{0.42f, 0.26f, 0.08f} * (0.6f + 0.6f * strands(y, x)), 0.8f * stained);
             Texel& t = cotton.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);

@@ -27,7 +27,8 @@ cv::Mat1b split(int pieces, std::uint64_t seed) {
         seeds.push_back({out * std::cos(turn), out * std::sin(turn)});
     }
     const cv::Size size(kSide, kSide);
-    const cv::Mat1f dx = cloud(size, {5, 5, 5, 0.6f}, seed + 21), dy = cloud(size, {5, 5, 5, 0.6f}, seed + 22);
+    const cv::Mat1f dx = cloud(size, {5, 5, 5, 0.6f}, seed + 21),
+                    dy = cloud(size, {5, 5, 5, 0.6f}, seed + 22);
     const cv::Mat1f ragged = cloud(size, {7, 7, 2, 0.5f}, seed + 23);
     cv::Mat1b out(size);
     for (int y = 0; y < kSide; ++y)
@@ -62,7 +63,8 @@ Fields make_fields(std::uint64_t seed, const cv::Mat1b& piece_of) {
     cv::Mat1b edge(size, uchar(0));
     for (int y = 1; y + 1 < kSide; ++y)
         for (int x = 1; x + 1 < kSide; ++x)
-            if (piece_of(y, x) != piece_of(y, x + 1) || piece_of(y, x) != piece_of(y + 1, x)) edge(y, x) = 255;
+            if (piece_of(y, x) != piece_of(y, x + 1) || piece_of(y, x) != piece_of(y + 1, x))
+                edge(y, x) = 255;
     edge.convertTo(f.crack, CV_32F, 1 / 255.0);
     cv::GaussianBlur(f.crack, f.crack, {}, 4.0);
     f.crack *= 5;
@@ -94,10 +96,30 @@ std::vector<V3> centres_of(const Plug& plug, int pieces) {
     return sum;
 }
 
+Surface paint_inside(std::uint64_t seed) {
+    constexpr int kInside = 320;
+    constexpr float kInsideMm = 6;
+    const cv::Size size(kInside, kInside);
+    const cv::Mat1f clod = cloud(size, {6, 6, 5, 0.6f, true}, seed + 31),
+                    tone = cloud(size, {3, 3, 5, 0.6f, true}, seed + 32);
+    Surface wax(kInside, kInside, true);
+    for (int y = 0; y < kInside; ++y)
+        for (int x = 0; x < kInside; ++x) {
+            V3 c = mix(V3{0.17f, 0.085f, 0.035f}, V3{0.46f, 0.26f, 0.085f}, smooth(0.25f, 0.8f, tone(y, x)));
+            c = mix(c, V3{0.60f, 0.46f, 0.24f}, 0.6f * smooth(0.62f, 0.9f, clod(y, x)));
+            Texel& t = wax.texel(x, y);
+            t.r = c.x, t.g = c.y, t.b = c.z, t.wet = 0.2f + 0.5f * tone(y, x);
+        }
+    cv::Mat1f relief;
+    clod.convertTo(relief, CV_32F, 0.55);
+    wax.set_relief(relief, kInsideMm / kInside, kInsideMm / kInside);
+    return wax;
+}
+
 }  // namespace
 
 Plug paint_plug(std::uint64_t seed, int pieces) {
-    Plug plug{Surface(kSide, kSide, false), split(pieces, seed), {}};
+    Plug plug{Surface(kSide, kSide, false), paint_inside(seed), split(pieces, seed), {}};
     const Fields f = make_fields(seed, plug.piece_of);
     cv::Mat1f relief(kSide, kSide);
     for (int y = 0; y < kSide; ++y)
@@ -107,10 +129,11 @@ Plug paint_plug(std::uint64_t seed, int pieces) {
             const float dome = 1 - std::min(1.3f, p.dot(p)), calm = smooth(1.1f, 0.6f, p.dot(p));
             // Height towards the viewer, mm; finest terms make the wet sparkle.
             relief(y, x) = 2.0f * dome + (0.8f + 1.7f * calm) * (f.lump(y, x) - 0.5f) + 0.20f * f.crag(y, x) -
-                           0.35f * clamp01(f.crack(y, x)) + 0.07f * f.crumb(y, x) + 0.017f * f.glint(y, x);
+                           0.16f * clamp01(f.crack(y, x)) + 0.07f * f.crumb(y, x) + 0.017f * f.glint(y, x);
             Texel& t = plug.front.texel(x, y);
             t.r = clamp01(c.x), t.g = clamp01(c.y), t.b = clamp01(c.z);
             t.wet = 0.25f + 1.3f * smooth(0.4f, 0.75f, f.thin(y, x) * 0.6f + f.lump(y, x) * 0.5f);
+            t.wet *= 1 - 0.8f * clamp01(f.crack(y, x));
             t.extra = flt(plug.piece_of(y, x));
         }
     plug.front.set_relief(relief, kMmTexel, kMmTexel);

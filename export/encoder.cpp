@@ -76,6 +76,8 @@ struct Encoder::State {
         c.flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
         av_opt_set(c.priv_data, "preset", kPreset, 0);
         av_opt_set_double(c.priv_data, "crf", kCrf, 0);
+        // With macroblock trees libx264 (0.164) gives other bytes from the second film of a process on.
+        av_opt_set(c.priv_data, "x264-params", kX264Parameters, 0);
         if (avcodec_open2(video.get(), codec, nullptr) < 0) return encoder_missing();
         video_stream = avformat_new_stream(format, nullptr);
         const AVBitStreamFilter* filter = av_bsf_get_by_name("filter_units");

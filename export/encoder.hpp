@@ -16,6 +16,7 @@ namespace canalogue::film {
 // Picture quality and speed, in one place so that documents and benchmarks can quote it.
 inline constexpr const char* kPreset = "medium";
 inline constexpr int kCrf = 20;
+inline constexpr const char* kX264Parameters = "mbtree=0";
 // Fixed, because the number of threads changes the bytes.
 inline constexpr int kEncoderThreads = 4;
 

@@ -1,5 +1,6 @@
-// The draft voice: espeak-ng as a library, with its own word times. The same text gives the same
-// samples. Calls from several threads wait for one another (espeak-ng has one global state).
+// The draft voice: espeak-ng as a library, with its own word times: the program's only door to it. The
+// same text gives the same samples, whatever was spoken before. Calls from several threads wait for
+// one another (espeak-ng has one global state and cannot be started twice in a process).
 #pragma once
 
 #include <cstdint>
@@ -20,5 +21,8 @@ struct Spoken {
 
 // language: BCP 47. Refuses a language espeak-ng has no voice for.
 Result<Spoken> speak(const std::string& text, const std::string& language);
+
+// As above with a voice of espeak-ng by its own name ("en+Hugo") and a pace in words a minute.
+Result<Spoken> speak_as(const std::string& text, const std::string& voice, int words_a_minute);
 
 }  // namespace canalogue::film

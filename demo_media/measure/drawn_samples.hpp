@@ -9,7 +9,7 @@
 namespace canalogue::demo {
 
 struct DrawnSample {
-    std::string name;  // e.g. "right 06.20"
+    std::string name;   // e.g. "right 06.20"
     cv::Mat3b picture;  // without burnt-in text
 };
 // each: how many per recording. Leaves out the half second beside the room and the smear.

@@ -42,7 +42,8 @@ void print_head() {
     std::printf("\n");
 }
 
-std::array<Range, 7> print_pictures(const std::string& title, const std::vector<std::pair<std::string, PictureStatistics>>& rows) {
+std::array<Range, 7> print_pictures(const std::string& title,
+                                    const std::vector<std::pair<std::string, PictureStatistics>>& rows) {
     std::vector<PictureStatistics> all;
     for (const auto& [name, s] : rows) print_row(name, listed(s)), all.push_back(s);
     const auto ranges = usual_ranges(all);

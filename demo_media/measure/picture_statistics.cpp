@@ -42,7 +42,8 @@ PictureStatistics measure(const cv::Mat3b& bgr) {
     double n = 0, east = 0, south = 0, weight = 0;
     for (int y = 0; y < small.rows; ++y)
         for (int x = 0; x < small.cols; ++x) {
-            if (std::hypot(x + 0.5 - small.cols / 2.0, y + 0.5 - kLines / 2.0) > kRound * kLines / 2) continue;
+            if (std::hypot(x + 0.5 - small.cols / 2.0, y + 0.5 - kLines / 2.0) > kRound * kLines / 2)
+                continue;
             const cv::Vec3b& p = small(y, x);
             const Colour c = colour_of(p);
             n += 1, s.saturation += c.saturation, s.value += c.value;

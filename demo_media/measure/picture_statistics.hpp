@@ -21,8 +21,8 @@ struct PictureStatistics {
     double dark = 0;        // share of pixels with value below 0.25
 };
 
-inline constexpr std::array<std::string_view, 7> kStatisticNames{
-    "hue", "hue spread", "saturation", "value", "edges", "glare", "dark"};
+inline constexpr std::array<std::string_view, 7> kStatisticNames{"hue",   "hue spread", "saturation", "value",
+                                                                 "edges", "glare",      "dark"};
 std::array<double, 7> listed(const PictureStatistics& s);
 
 // bgr: 8-bit, any size of at least 16x16.
