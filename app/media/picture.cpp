@@ -77,8 +77,8 @@ Colour colour_of(const AVFrame& frame) {
     return c;
 }
 
-SwsContext* Scaler::prepare(const AVFrame& source, Colour from, Size target, AVPixelFormat format, Colour to) {
-    const Key key{source.format, {source.width, source.height}, target, format, from, to};
+SwsContext* Scaler::prepare(const AVFrame& source, Colour from, Size target, AVPixelFormat format, Colour to, int flags) {
+    const Key key{source.format, {source.width, source.height}, target, format, from, to, flags};
     if (context_ && key == key_) return context_.get();
     context_.reset(sws_alloc_context());
     if (!context_) return nullptr;
@@ -88,7 +88,7 @@ SwsContext* Scaler::prepare(const AVFrame& source, Colour from, Size target, AVP
     set("dstw", target.w), set("dsth", target.h), set("dst_format", format);
     // The ranges must be known before initialising: a same-size conversion would else skip them.
     set("src_range", from.full_range), set("dst_range", to.full_range);
-    set("sws_flags", SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT);
+    set("sws_flags", flags);
     const auto table = [](Colour colour) {
         return sws_getCoefficients(colour.matrix == Colour::Matrix::bt709 ? SWS_CS_ITU709 : SWS_CS_ITU601);
     };
@@ -134,7 +134,14 @@ Result<FramePtr> FilmConverter::convert(const AVFrame& source, Rotation rotation
     // detour through RGB that libswscale would take.
     const bool yuv = is_yuv(plain_format(source.format));
     const Colour to = yuv ? Colour{from.matrix, false} : Colour{Colour::Matrix::bt709, false};
-    SwsContext* scaler = scaler_.prepare(source, from, unturned, AV_PIX_FMT_YUV420P, to);
+    // What is in film form already is only shared, not copied.
+    if (source.format == AV_PIX_FMT_YUV420P && from == Colour{Colour::Matrix::bt709, false} && rotation == Rotation::none &&
+        target == Size{source.width, source.height}) {
+        FramePtr same(av_frame_clone(&source));
+        if (!same) return kNoMemory;
+        return same;
+    }
+    SwsContext* scaler = scaler_.prepare(source, from, unturned, AV_PIX_FMT_YUV420P, to, SWS_BICUBIC);
     FramePtr out = make_frame(AV_PIX_FMT_YUV420P, unturned);
     if (!scaler || !out) return kNoMemory;
     sws_scale(scaler, source.data, source.linesize, 0, source.height, out->data, out->linesize);

@@ -42,8 +42,10 @@ struct RgbPicture {
 // libswscale set up for one conversion, kept while the conversion stays the same. One per thread.
 class Scaler {
   public:
+    static constexpr int kExact = SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT;  // several times slower
+
     // Null when libswscale cannot convert between the two.
-    SwsContext* prepare(const AVFrame& source, Colour from, Size target, AVPixelFormat format, Colour to);
+    SwsContext* prepare(const AVFrame& source, Colour from, Size target, AVPixelFormat format, Colour to, int flags = kExact);
 
   private:
     struct Key {
@@ -51,6 +53,7 @@ class Scaler {
         Size source, target;
         AVPixelFormat out = AV_PIX_FMT_NONE;
         Colour from, to;
+        int flags = 0;
         bool operator==(const Key&) const = default;
     };
     Key key_;

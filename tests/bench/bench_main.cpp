@@ -1,0 +1,134 @@
+// The parts of the program that benchmarks time, without what would blur the comparison.
+//   canalogue-bench film RECORDING OUT SECONDS below|over FPS [LINES]   decode, cover, compose, encode
+//   canalogue-bench raw  RECORDING SECONDS below|over FPS               the same frames, uncoded, on stdout
+//   canalogue-bench bare FILE                                          plain libav: open, decode one frame
+#include <cstdio>
+#include <cstring>
+#include <string>
+
+#include "export/composer.hpp"
+#include "export/film_writer.hpp"
+#include "app/media/open_file.hpp"
+
+using namespace canalogue;
+using namespace canalogue::film;
+
+namespace {
+
+// Lines of burnt-in text of the demo at 1280x720, as a person would box them.
+const std::vector<UprightBox> kBoxes{{24, 12, 400, 84}, {920, 12, 340, 64}, {24, 660, 300, 40}};
+
+const char* const kVocabulary = R"({"id":"bench","name":"Bench","version":"1","kinds":[
+  {"id":"mark","name":"Mark","heading":"found","symbol":{"shape":"disc","letter":"M","colour":"#009E73"}}]})";
+
+struct Setting {
+    Plan plan;
+    std::vector<SourceRecording> sources;
+    std::vector<Event> events;
+    Vocabulary vocabulary;
+};
+
+Setting setting(const std::string& path, double seconds, const std::string& strip, int fps) {
+    auto reader = media::FrameReader::open(path);
+    auto index = media::FrameIndex::build(path, {});
+    if (!reader || !index) std::exit(3);
+    const auto& f = reader->facts();
+    Recording r;
+    r.id = "r1", r.path = path, r.stored = f.stored, r.rotation = f.rotation, r.zero = f.zero, r.frames_per_second = f.frames_per_second;
+    r.only = {{0}, std::min(RecordingTime{nanos_from_seconds(seconds)}, index->end())};
+    r.ears = {{r.only, Ear::right}};
+    std::vector<Suspect> suspects;
+    for (const auto& b : kBoxes) {
+        Suspect s;
+        s.recording = r.id, s.span = r.only, s.track = {{r.only.start, b}};
+        suspects.push_back(s);
+    }
+    Setting out{{}, {{r, std::make_shared<media::FrameIndex>(*index), covers_for(r, suspects, {})}}, {}, *Vocabulary::parse(kVocabulary)};
+    for (double t = 1; t < r.only.end.seconds(); t += 3) {
+        Event e;
+        e.id = "e", e.kind = "mark", e.recording = r.id, e.at = {nanos_from_seconds(t)};
+        out.events.push_back(e);
+    }
+    out.plan.film.frames_per_second = fps;
+    out.plan.film.strip = strip == "over" ? StripStyle::over : StripStyle::below;
+    Passage p;
+    p.recording = r.id, p.span = r.only, p.ear = Ear::right;
+    out.plan.items.emplace_back(p);
+    return out;
+}
+
+int film_job(const std::string& path, const std::string& out, double seconds, const std::string& strip, int fps, int lines) {
+    Setting s = setting(path, seconds, strip, fps);
+    NarrationLengths lengths(1);
+    std::vector<Spoken> spoken;
+    auto& passage = std::get<Passage>(s.plan.items[0]);
+    for (int i = 0; i < lines; ++i) {
+        passage.narration.push_back("The canal of the right ear is looked at again.");
+        spoken.push_back(*speak(passage.narration.back(), "en-GB"));
+        lengths[0].push_back(spoken.back().length());
+    }
+    const Schedule schedule = film::schedule(s.plan, s.events, lengths);
+    const std::vector<Recording> recordings{s.sources[0].recording};
+    const std::vector<Cue> cues;
+    Composer composer(s.plan, schedule, s.events, recordings, s.vocabulary, cues, Audience::learners);
+    Sound sound(s.plan, schedule, spoken, s.sources);
+    if (!sound.silent())
+        if (auto ok = sound.level({}); !ok) return 5;
+    auto done = write_film(out, {s.plan, schedule, s.sources, composer, sound}, {});
+    if (!done) std::fprintf(stderr, "%s\n", done.failure().sentence.c_str());
+    return done ? 0 : 5;
+}
+
+int raw_job(const std::string& path, double seconds, const std::string& strip, int fps) {
+    Setting s = setting(path, seconds, strip, fps);
+    const Schedule schedule = film::schedule(s.plan, s.events, {{}});
+    const std::vector<Recording> recordings{s.sources[0].recording};
+    const std::vector<Cue> cues;
+    Composer composer(s.plan, schedule, s.events, recordings, s.vocabulary, cues, Audience::learners);
+    auto source = PictureSource::open(s.sources[0], composer.picture_room(), 0);
+    if (!source) return 3;
+    for (long n = 0; n < schedule.frames; ++n) {
+        auto picture = source->at(schedule.piece_at(n).source(n));
+        if (!picture) return 3;
+        auto frame = composer.compose(n, &*picture);
+        for (int p = 0; p < 3; ++p)
+            for (int y = 0; y < (p ? frame->height / 2 : frame->height); ++y)
+                std::fwrite(frame->data[p] + static_cast<std::ptrdiff_t>(y) * frame->linesize[p], 1, static_cast<std::size_t>(p ? frame->width / 2 : frame->width), stdout);
+    }
+    return 0;
+}
+
+// As short as libav allows, with its defaults.
+int bare_job(const char* path) {
+    av_log_set_level(AV_LOG_QUIET);
+    AVFormatContext* format = nullptr;
+    if (avformat_open_input(&format, path, nullptr, nullptr) < 0 || avformat_find_stream_info(format, nullptr) < 0) return 3;
+    const AVCodec* codec = nullptr;
+    const int stream = av_find_best_stream(format, AVMEDIA_TYPE_VIDEO, -1, -1, &codec, 0);
+    if (stream < 0) return 3;
+    AVCodecContext* decoder = avcodec_alloc_context3(codec);
+    avcodec_parameters_to_context(decoder, format->streams[stream]->codecpar);
+    if (avcodec_open2(decoder, codec, nullptr) < 0) return 3;
+    AVPacket* packet = av_packet_alloc();
+    AVFrame* frame = av_frame_alloc();
+    while (av_read_frame(format, packet) >= 0) {
+        if (packet->stream_index == stream) avcodec_send_packet(decoder, packet);
+        av_packet_unref(packet);
+        if (avcodec_receive_frame(decoder, frame) >= 0) {
+            std::printf("%dx%d\n", frame->width, frame->height);
+            return 0;
+        }
+    }
+    return 3;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const std::string what = argc > 1 ? argv[1] : "";
+    if (what == "film" && argc >= 7) return film_job(argv[2], argv[3], std::atof(argv[4]), argv[5], std::atoi(argv[6]), argc > 7 ? std::atoi(argv[7]) : 0);
+    if (what == "raw" && argc == 6) return raw_job(argv[2], std::atof(argv[3]), argv[4], std::atoi(argv[5]));
+    if (what == "bare" && argc == 3) return bare_job(argv[2]);
+    std::fprintf(stderr, "Use: canalogue-bench film|raw|bare ...\n");
+    return 2;
+}
