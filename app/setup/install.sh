@@ -5,6 +5,8 @@
 want() {
     missing=
     for package in $(cat "$@" | grep -v '^#'); do
+        # npm often comes with a node of another origin, which Debian's package would conflict with.
+        [ "$package" = npm ] && command -v npm >/dev/null && continue
         dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
     done
     [ -n "$missing" ] || return 0
