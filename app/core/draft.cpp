@@ -124,19 +124,26 @@ Card title_card(const std::vector<Told>& all, const std::string& title) {
     return card;
 }
 
-Card end_card(const std::vector<Told>& all) {
-    Card card{Card::Role::end, "Outcome", {}, kEndCard, "Outcome", {}};
-    constexpr std::size_t kLines = 6;  // what fits the card in readable letters
+// Every outcome and every referral is told, on as many cards as that takes.
+std::vector<Card> end_cards(const std::vector<Told>& all) {
+    constexpr std::size_t kLines = 6;  // what fits a card in readable letters
+    std::vector<std::string> lines;
     for (const auto& t : all) {
-        if (t.kind->heading != Heading::outcome) continue;
+        if (t.kind->heading != Heading::outcome && !t.kind->refers) continue;
         const std::string line = capital(std::string(name_of(t.event->ear))) + " ear: " + described(*t.event, *t.kind, FreeText::leave_out);
-        if (card.lines.size() < kLines && std::find(card.lines.begin(), card.lines.end(), line) == card.lines.end())
-            card.lines.push_back(line);
+        if (std::find(lines.begin(), lines.end(), line) == lines.end()) lines.push_back(line);
     }
-    if (card.lines.empty()) card.lines.push_back("No outcome was recorded.");
-    card.lines.push_back(std::string(teaching_caution()));
-    card.narration = {"This film teaches. It does not diagnose. Follow local policy."};
-    return card;
+    if (lines.empty()) lines.push_back("No outcome was recorded.");
+    std::vector<Card> cards;
+    for (std::size_t from = 0; from < lines.size(); from += kLines) {
+        Card card{Card::Role::end, "Outcome", {}, kEndCard, from == 0 ? "Outcome" : "", {}};
+        const auto first = lines.begin() + static_cast<std::ptrdiff_t>(from);
+        card.lines.assign(first, first + static_cast<std::ptrdiff_t>(std::min(kLines, lines.size() - from)));
+        cards.push_back(std::move(card));
+    }
+    cards.back().lines.push_back(std::string(teaching_caution()));
+    cards.back().narration = {"This film teaches. It does not diagnose. Follow local policy."};
+    return cards;
 }
 
 // The recording's own rate where films commonly have it, else the nearest common one.
@@ -163,7 +170,7 @@ Result<Plan> draft_plan(const std::vector<Recording>& recordings, const std::vec
         return wrong_use("There is no event to tell about yet: tag the session first (canalogue tag SESSION KIND --at TIME).");
     plan.items.emplace_back(title_card(all, plan.title));
     for (auto& p : passages) plan.items.push_back(std::move(p));
-    plan.items.emplace_back(end_card(all));
+    for (auto& card : end_cards(all)) plan.items.emplace_back(std::move(card));
     return plan;
 }
 

@@ -70,6 +70,32 @@ std::string shown(const Attribute& a, const std::string& value) {
     }
 }
 
+struct Filled {
+    std::string text;
+    bool all_known = true;
+};
+
+// "other" names nothing that could be spoken.
+Filled slots_filled(const std::string& pattern, const Event& event) {
+    Filled out;
+    for (std::size_t i = 0; i < pattern.size();) {
+        const auto close = pattern[i] == '{' ? pattern.find('}', i) : std::string::npos;
+        if (close == std::string::npos) {
+            out.text += pattern[i++];
+            continue;
+        }
+        const std::string slot = pattern.substr(i + 1, close - i - 1);
+        const auto bar = std::min(slot.find('|'), slot.size());
+        const auto it = event.attributes.find(slot.substr(0, bar));
+        if (slot == "ear") out.text += name_of(event.ear);
+        else if (it != event.attributes.end() && it->second != "other") out.text += it->second;
+        else if (bar < slot.size()) out.text += slot.substr(bar + 1);
+        else out.all_known = false;
+        i = close + 1;
+    }
+    return out;
+}
+
 }  // namespace
 
 bool is_common_attribute(std::string_view id) { return id == kClock.id || id == kDepth.id; }
@@ -138,17 +164,15 @@ std::vector<std::string> warnings_for(const Event& event, const EventKind& kind,
 std::string filled_in(const std::string& pattern, const Event& event) {
     std::string out;
     for (std::size_t i = 0; i < pattern.size();) {
-        const auto close = pattern[i] == '{' ? pattern.find('}', i) : std::string::npos;
-        if (close == std::string::npos) {
-            out += pattern[i++];
-            continue;
+        const auto close = pattern[i] == '[' ? pattern.find(']', i) : std::string::npos;
+        if (close != std::string::npos) {
+            if (const auto part = slots_filled(pattern.substr(i + 1, close - i - 1), event); part.all_known) out += part.text;
+            i = close + 1;
+        } else {
+            const auto open = std::min(pattern.find('[', i + 1), pattern.size());
+            out += slots_filled(pattern.substr(i, open - i), event).text;
+            i = open;
         }
-        const std::string id = pattern.substr(i + 1, close - i - 1);
-        if (id == "ear")
-            out += name_of(event.ear);
-        else if (auto it = event.attributes.find(id); it != event.attributes.end())
-            out += it->second;
-        i = close + 1;
     }
     // An empty slot must not leave double spaces or a space before a full stop.
     std::string tidy;

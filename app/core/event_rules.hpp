@@ -23,7 +23,9 @@ Result<void> check_times(const Event& event, const EventKind& kind, const Record
 // other side (mirrored picture, wrong ear), a side that is not the recording's.
 std::vector<std::string> warnings_for(const Event& event, const EventKind& kind, const Recording& recording);
 
-// "{material} taken out of the {ear} ear" with the event's values; what is unknown leaves no trace.
+// "A piece[ of {material}] comes away from the {ear} ear" with the event's values. What is unknown leaves
+// no trace: a part in [ ] goes with a slot in it that is unknown, and "{instrument|instrument}" brings
+// its own word for that case.
 std::string filled_in(const std::string& pattern, const Event& event);
 
 // "Piece removed: hard wax, 3 mm, 5 o'clock, deep". Free text may name somebody: it is left out where

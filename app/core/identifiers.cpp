@@ -66,7 +66,8 @@ std::vector<IdentifierHit> identifiers_in(std::string_view view) {
         R"(\b(?:MRN|NHS|Hosp(?:ital)?|Pt|Patient|Unit)\.?\s*(?:No|ID|Number)?\.?\s*[:#]?\s*(?:TEST\s+)?((?=[A-Z0-9\-]*\d{4})[A-Z0-9][A-Z0-9\-]{4,11})\b)",
         std::regex::icase);
     static const std::regex kMail(R"([A-Za-z0-9._%+'\-]+@[A-Za-z0-9\-]+(?:\.[A-Za-z0-9\-]+)+)");
-    static const std::regex kPhone(R"(\+[1-9]\d{7,14}\b)");
+    // In one piece or in groups; "+44 (0)1632 ..." is a common mixture.
+    static const std::regex kPhone(R"(\+[1-9]\d{7,14}\b|\+[1-9]\d{0,2}(?:[ .\-]?\(\d{1,5}\))?(?:[ .\-]?\d{2,7}){2,5}\b)");
     const std::string text(view);
     std::vector<IdentifierHit> out;
     const auto always = [](const std::smatch&) { return true; };
@@ -78,7 +79,11 @@ std::vector<IdentifierHit> identifiers_in(std::string_view view) {
     find_all(text, kTenDigits, "NHS number", out, [](const std::smatch& m) { return is_nhs_number(m[1].str()); });
     find_all(text, kRecordNumber, "record number", out, always);
     find_all(text, kMail, "mail address", out, always);
-    find_all(text, kPhone, "telephone number", out, always);
+    find_all(text, kPhone, "telephone number", out, [](const std::smatch& m) {
+        const std::string written = m.str();
+        const auto digits = digits_of(written).size() - (written.find("(0)") != std::string::npos);
+        return digits >= 8 && digits <= 15;  // E.164
+    });
     return out;
 }
 

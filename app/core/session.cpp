@@ -81,10 +81,9 @@ void from_json(const json& j, Recording& v) {
 
 void to_json(json& j, const Event& v) {
     j = {{"id", v.id}, {"kind", v.kind}, {"ear", name_of(v.ear)}, {"recording", v.recording}, {"at", v.at.ns},
-         {"attributes", v.attributes}, {"author", v.author},
-         {"origin", v.origin == Origin::person ? "person" : "suggestion"}};
+         {"author", v.author}, {"origin", v.origin == Origin::person ? "person" : "suggestion"},
+         {"private", {{"attributes", v.attributes}, {"note", v.note}}}};
     if (v.until) j["until"] = v.until->ns;
-    if (!v.note.empty()) j["private"] = {{"note", v.note}};
 }
 
 void from_json(const json& j, Event& v) {
@@ -95,16 +94,17 @@ void from_json(const json& j, Event& v) {
     v.at.ns = j.at("at");
     v.until.reset();
     if (j.contains("until")) v.until = RecordingTime{j["until"].get<Nanos>()};
-    v.attributes = j.at("attributes").get<std::map<std::string, std::string>>();
+    const json hidden = j.value("private", json::object());
+    v.attributes = hidden.value("attributes", std::map<std::string, std::string>{});
     v.author = j.value("author", "");
     v.origin = j.value("origin", "person") == "person" ? Origin::person : Origin::suggestion;
-    v.note = j.contains("private") ? j["private"].value("note", "") : "";
+    v.note = hidden.value("note", "");
 }
 
 void to_json(json& j, const Suspect& v) {
     j = {{"id", v.id}, {"recording", v.recording}, {"kind", name_of(v.kind)}, {"span", span_json(v.span)},
          {"track", track_json(v.track)}, {"sureness", v.sureness}, {"spotter", v.spotter}, {"field", v.field},
-         {"verdict", name_of(v.decision.verdict)}, {"reason", v.decision.reason}, {"by", v.decision.by}};
+         {"verdict", name_of(v.decision.verdict)}, {"by", v.decision.by}, {"private", {{"reason", v.decision.reason}}}};
 }
 
 void from_json(const json& j, Suspect& v) {
@@ -116,12 +116,12 @@ void from_json(const json& j, Suspect& v) {
     v.sureness = j.at("sureness");
     v.spotter = j.at("spotter");
     v.field = j.at("field");
-    v.decision = {verdict_from(j.at("verdict")), j.at("reason"), j.at("by")};
+    v.decision = {verdict_from(j.at("verdict")), j.value("private", json::object()).value("reason", ""), j.at("by")};
 }
 
 void to_json(json& j, const Scanned& v) {
     j = {{"recording", v.recording}, {"spotter", v.spotter}, {"version", v.version},
-         {"span", span_json(v.span)}, {"by", v.by}, {"reason", v.reason}};
+         {"span", span_json(v.span)}, {"by", v.by}, {"private", {{"reason", v.reason}}}};
 }
 
 void from_json(const json& j, Scanned& v) {
@@ -130,7 +130,7 @@ void from_json(const json& j, Scanned& v) {
     v.version = j.at("version");
     v.span = span_from(j.at("span"));
     v.by = j.value("by", "");
-    v.reason = j.value("reason", "");
+    v.reason = j.value("private", json::object()).value("reason", "");
 }
 
 const Recording* recording_at(const std::vector<Recording>& recordings, SessionTime t) {

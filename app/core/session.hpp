@@ -61,7 +61,7 @@ struct Event {
     std::string recording;  // times below are this recording's, so that events move with it
     RecordingTime at;
     std::optional<RecordingTime> until;  // of a span kind
-    std::map<std::string, std::string> attributes;
+    std::map<std::string, std::string> attributes;  // some are free text (private)
     std::string note;       // free text (private)
     std::string author;
     Origin origin = Origin::person;  // a suggestion counts for nothing until a person accepts it

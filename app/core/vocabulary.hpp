@@ -44,7 +44,7 @@ struct EventKind {
     Symbol symbol;
     std::string key;          // the keyboard key that places it
     std::vector<Attribute> attributes;
-    std::string says;         // a narration line; {attribute} and {ear} are filled in
+    std::string says;         // a narration line, see filled_in()
     std::string caution;
 
     const Attribute* attribute(std::string_view id) const;

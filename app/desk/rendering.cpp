@@ -19,11 +19,10 @@ Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderRepo
     for (const auto& s : sources) recordings.push_back(s.recording.hash);
     const nlohmann::json body = {{"manifest", report.manifest_hash},
                                  {"audience", name_of(wish.audience)},
-                                 {"reason", wish.reason},
                                  {"recordings", recordings},
                                  {"plan", media::hash_bytes(plan_to_json(wish.plan))},
                                  {"held", report.held},
-                                 {"private", {{"folder", std::filesystem::absolute(report.folder).string()}}}};
+                                 {"private", {{"folder", std::filesystem::absolute(report.folder).string()}, {"reason", wish.reason}}}};
     const std::string verb = std::string(report.held ? "hold export for " : "render for ") + std::string(name_of(wish.audience));
     auto done = desk.library.commit({wish.session, verb, desk.person, {{"export", *id, body}}, false});
     if (!done) return done.failure();

@@ -5,7 +5,7 @@
 namespace canalogue::store {
 
 std::string chain_hash(const ChainedRow& row) {
-    std::string all = row.previous + std::to_string(row.number);
+    std::string all = row.previous + std::to_string(row.number) + ':' + std::to_string(row.sort) + ':' + std::to_string(row.target);
     for (const std::string* field : {&row.at, &row.by, &row.verb, &row.session, &row.payload})
         all += ':' + std::to_string(field->size()) + ':' + *field;
     return sha256(all);

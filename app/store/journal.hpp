@@ -11,6 +11,7 @@ namespace canalogue::store {
 struct ChainedRow {
     std::int64_t number = 0;
     std::string at, by, verb, session, payload;  // payload: sealed
+    std::int64_t sort = 0, target = 0;           // see Step
     std::string previous, hash;                  // 32 raw bytes each
 };
 

@@ -52,6 +52,9 @@ Result<SealKey> library_key(const fs::path& folder, bool new_library) {
         if (auto key = SealKey::from_bytes(bytes)) return *key;
         return machine_trouble("The library's key file is damaged: restore library.key from a backup of the folder.");
     }
+    std::error_code ec;
+    if (fs::exists(file, ec))
+        return machine_trouble("The library's key file cannot be read: check its permissions, or open the library from the account that owns it.");
     if (!new_library)
         return machine_trouble("The library's key file is missing: put library.key back into its folder from a backup.");
     const SealKey key = SealKey::fresh();
@@ -147,10 +150,12 @@ struct Library::State {
         row.verb = e.verb;
         row.session = e.session;
         row.payload = with.seal(payload.dump());
+        row.sort = static_cast<std::int64_t>(sort);
+        row.target = target;
         row.previous = head();
         row.hash = chain_hash(row);
         db.prepare("INSERT INTO journal VALUES (?,?,?,?,?,?,?,?,?,?)").bind(1, row.number).bind(2, row.at).bind(3, row.by)
-            .bind(4, row.verb).bind(5, row.session).bind(6, static_cast<std::int64_t>(sort)).bind(7, target)
+            .bind(4, row.verb).bind(5, row.session).bind(6, row.sort).bind(7, row.target)
             .bind_bytes(8, row.payload).bind_bytes(9, row.previous).bind_bytes(10, row.hash).step();
         return row.number;
     }
@@ -218,6 +223,10 @@ Result<Library> Library::open(const fs::path& folder) {
     return Library(std::make_unique<State>(State{folder, std::move(*db), *key, {}}));
 }
 
+Failure unreadable_entry() {
+    return machine_trouble("The library holds an entry that cannot be read: restore it from a backup and run 'canalogue selfcheck'.");
+}
+
 namespace {
 // Turns what SQLite throws into a Failure; every public function goes through here.
 template <class Work>
@@ -227,7 +236,7 @@ auto guarded(Work work) -> decltype(work()) {
     } catch (const DatabaseTrouble& t) {
         return t.failure();
     } catch (const json::exception&) {
-        return machine_trouble("The library holds an entry that cannot be read: restore it from a backup and run 'canalogue selfcheck'.");
+        return unreadable_entry();
     }
 }
 }  // namespace
@@ -309,10 +318,10 @@ Result<Health> Library::verify() const {
     return guarded([&]() -> Result<Health> {
         Health health;
         std::string previous(32, '\0');
-        auto query = state_->db.prepare("SELECT number, at, by, verb, session, payload, previous, hash FROM journal ORDER BY number");
+        auto query = state_->db.prepare("SELECT number, at, by, verb, session, payload, sort, target, previous, hash FROM journal ORDER BY number");
         while (query.step()) {
             ++health.rows;
-            const ChainedRow row{query.integer(0), query.text(1), query.text(2), query.text(3), query.text(4), query.text(5), query.text(6), query.text(7)};
+            const ChainedRow row{query.integer(0), query.text(1), query.text(2), query.text(3), query.text(4), query.text(5), query.integer(6), query.integer(7), query.text(8), query.text(9)};
             if (!health.broken_at && (row.number != health.rows || row.previous != previous || row.hash != chain_hash(row)))
                 health.broken_at = row.number;
             previous = row.hash;

@@ -60,6 +60,8 @@ struct JournalRow {
     std::string by, verb, session;
 };
 
+Failure unreadable_entry();
+
 struct Health {
     std::int64_t rows = 0;
     std::optional<std::int64_t> broken_at;  // the first row whose chain does not hold
@@ -88,7 +90,11 @@ class Library {
         auto found = bodies(session, Stored<T>::kind);
         if (!found) return found.failure();
         std::vector<T> out;
-        for (const auto& b : *found) out.push_back(b.template get<T>());
+        try {
+            for (const auto& b : *found) out.push_back(b.template get<T>());
+        } catch (const json::exception&) {
+            return unreadable_entry();
+        }
         if constexpr (requires(T t) { t.session; })
             for (auto& t : out) t.session = session;
         return out;
@@ -98,7 +104,11 @@ class Library {
         auto found = body(session, Stored<T>::kind, id);
         if (!found) return found.failure();
         if (!*found) return std::optional<T>{};
-        return std::optional<T>((*found)->template get<T>());
+        try {
+            return std::optional<T>((*found)->template get<T>());
+        } catch (const json::exception&) {
+            return unreadable_entry();
+        }
     }
 
     // Durable when it returns. The row's number.

@@ -1,0 +1,125 @@
+#include <catch2/catch.hpp>
+
+#include <nlohmann/json.hpp>
+
+#include "app/core/audience.hpp"
+#include "app/core/plan.hpp"
+#include "tests/core/values.hpp"
+
+using namespace canalogue;
+using namespace canalogue::test;
+using nlohmann::json;
+
+namespace {
+
+Plan full_plan() {
+    Plan plan;
+    plan.title = "Wax, \"hard\" & soft";
+    plan.language = "cy-GB";
+    plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, true, -19.5};
+    plan.items.emplace_back(Card{Card::Role::title, "Title", {"one", "two"}, 4 * kSecond, "Introduction", {"Hello."}});
+    Passage p;
+    p.recording = "r2";
+    p.span = span(61.25, 75.123456789);
+    p.pace = 1.75;
+    p.ear = Ear::left;
+    p.chapter = "Left ear: Drum";
+    p.holds = {{at(62), 2 * kSecond}, {at(70.5), 1'500'000'000}};
+    p.labels = {{at(61.25), at(64), "Drum visible: all"}};
+    p.narration = {"The drum.", "It can be seen."};
+    plan.items.emplace_back(p);
+    plan.items.emplace_back(Card{Card::Role::end, "Outcome", {}, 6 * kSecond, "", {}});
+    return plan;
+}
+
+Result<Plan> with(const std::function<void(json&)>& change) {
+    json j = json::parse(plan_to_json(full_plan()));
+    change(j);
+    return plan_from_json(j.dump());
+}
+
+}  // namespace
+
+TEST_CASE("A plan written and read back is the same plan, to the nanosecond") {
+    const std::string text = plan_to_json(full_plan());
+    auto back = plan_from_json(text);
+    REQUIRE(back.ok());
+    CHECK(plan_to_json(*back) == text);
+    const auto& p = std::get<Passage>(back->items[1]);
+    CHECK(p.span == span(61.25, 75.123456789));
+    CHECK(p.ear == Ear::left);
+    CHECK(p.pace == 1.75);
+    CHECK(p.holds.size() == 2);
+    CHECK(back->film.strip == StripStyle::over);
+    CHECK(back->film.loudness == -19.5);
+}
+
+TEST_CASE("What is wrong in a plan is named with the item it stands in") {
+    struct Row {
+        std::function<void(json&)> change;
+        const char *place, *fault;
+    };
+    const Row rows[] = {
+        {[](json& j) { j["canalogue_plan"] = 2; }, "the plan", "must be 1"},
+        {[](json& j) { j.erase("items"); }, "the plan", "'items'"},
+        {[](json& j) { j["items"] = json::array(); }, "the plan", "'items'"},
+        {[](json& j) { j["title"] = 7; }, "the plan", "'title' must be text"},
+        {[](json& j) { j["film"]["size"] = "640x480"; }, "'film'", "1280x720"},
+        {[](json& j) { j["film"]["frames_per_second"] = 29.97; }, "'film'", "whole number"},
+        {[](json& j) { j["film"]["frames_per_second"] = 500; }, "'film'", "between 10 and 60"},
+        {[](json& j) { j["film"]["captions"] = "above"; }, "'film'", "beside, burnt"},
+        {[](json& j) { j["film"]["loudness"] = 3; }, "'film'", "between -30 and -10"},
+        {[](json& j) { j["film"]["original_sound"] = "yes"; }, "'film'", "true or false"},
+        {[](json& j) { j["items"][0]["length"] = "0"; }, "item 1", "'length'"},
+        {[](json& j) { j["items"][0]["length"] = "3:00"; }, "item 1", "'length'"},
+        {[](json& j) { j["items"][0]["lines"] = "one"; }, "item 1", "list of lines"},
+        {[](json& j) { j["items"][0]["card"] = "intro"; }, "item 1", "title, note, end"},
+        {[](json& j) { j["items"][1].erase("recording"); }, "item 2", "'recording' is missing"},
+        {[](json& j) { j["items"][1]["ear"] = "both"; }, "item 2", "right or left"},
+        {[](json& j) { j["items"][1].erase("ear"); }, "item 2", "right or left"},
+        {[](json& j) { j["items"][1]["until"] = "0:10"; }, "item 2", "later than 'from'"},
+        {[](json& j) { j["items"][1]["from"] = "soon"; }, "item 2", "'from'"},
+        {[](json& j) { j["items"][1]["from"] = -3; }, "item 2", "'from' must be a time"},
+        {[](json& j) { j["items"][1]["pace"] = 0; }, "item 2", "between 0.25 and 8"},
+        {[](json& j) { j["items"][1]["pace"] = "fast"; }, "item 2", "a number"},
+        {[](json& j) { j["items"][1]["holds"][0]["at"] = "9:00"; }, "item 2", "outside the passage"},
+        {[](json& j) { j["items"][1]["holds"][0]["length"] = "2:01"; }, "item 2", "longer than 2:00"},
+        {[](json& j) { j["items"][1]["narration"] = json::array({1}); }, "item 2", "list of lines"},
+    };
+    for (const auto& row : rows) {
+        auto plan = with(row.change);
+        INFO(row.place << ": " << row.fault);
+        REQUIRE_FALSE(plan.ok());
+        CHECK(plan.failure().trouble == Trouble::wrong_use);
+        CHECK(plan.failure().sentence.find(row.place) != std::string::npos);
+        CHECK(plan.failure().sentence.find(row.fault) != std::string::npos);
+    }
+}
+
+TEST_CASE("A plan of any wrong shape is refused with a sentence, never a crash") {
+    for (const char* text : {"", "{", "null", "[]", "\"plan\"", "{\"canalogue_plan\":\"1\"}", "{\"canalogue_plan\":1,\"items\":[3]}", "{\"canalogue_plan\":1,\"items\":[null]}",
+                             "{\"canalogue_plan\":1,\"film\":3,\"items\":[{}]}"}) {
+        INFO(text);
+        auto plan = plan_from_json(text);
+        REQUIRE_FALSE(plan.ok());
+        CHECK(plan.failure().sentence.back() == '.');
+    }
+    for (const char* list : {"holds", "labels"})
+        for (const json& wrong : {json(3), json("x"), json::array({3}), json::object({{"a", 1}})}) {
+            INFO(list << " = " << wrong);
+            CHECK_FALSE(with([&](json& j) { j["items"][1][list] = wrong; }).ok());
+        }
+}
+
+TEST_CASE("Only care and patient may identify, and only they carry a notice") {
+    for (const char* name : {"care", "patient", "learners", "public"}) {
+        auto a = audience_named(name);
+        REQUIRE(a.ok());
+        CHECK(name_of(*a) == name);
+        const bool may = *a == Audience::care || *a == Audience::patient;
+        CHECK(may_identify(*a) == may);
+        CHECK(frame_notice(*a).empty() != may);
+    }
+    CHECK_FALSE(audience_named("everyone").ok());
+    CHECK(teaching_caution().find("does not diagnose") != std::string::npos);
+}
