@@ -10,6 +10,7 @@ namespace {
 
 // Pixels at 720 lines.
 constexpr double kSide = 20, kLaneLeft = 52, kWordsTop = 8, kWordsSize = 20, kLanesTop = 40, kLaneGap = 3, kMarkSize = 22;
+constexpr double kRoomForCount = 48;
 constexpr double kNearest = 20;  // marks closer than this are drawn as one with a count
 
 Rgb mixed(Rgb a, Rgb b, double t) {
@@ -84,7 +85,10 @@ void Strip::draw_base(const StripInput& in) {
     for (const auto& m : marks_) {
         const double size = std::min(kMarkSize * scale_, lane_height - 2 * scale_), y = lane_top(m.lane) + lane_height / 2;
         draw_mark(canvas, m.x, y, size, m.kind->symbol);
-        if (m.count > 1) {
+        const bool room = std::none_of(marks_.begin(), marks_.end(), [&](const Mark& o) {
+            return o.lane == m.lane && o.x > m.x && o.x - m.x < kRoomForCount * scale_;
+        });
+        if (m.count > 1 && room) {
             const TextStyle style{13 * scale_, true, kMist};
             const std::string count = "\u00d7" + std::to_string(m.count);
             canvas.text(m.x + size * 0.58, y - Canvas::measure(count, style).h / 2.0, count, style);
