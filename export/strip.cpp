@@ -85,10 +85,10 @@ void Strip::draw_base(const StripInput& in) {
     for (const auto& m : marks_) {
         const double size = std::min(kMarkSize * scale_, lane_height - 2 * scale_), y = lane_top(m.lane) + lane_height / 2;
         draw_mark(canvas, m.x, y, size, m.kind->symbol);
-        const bool room = std::none_of(marks_.begin(), marks_.end(), [&](const Mark& o) {
+        const bool room_for_count = std::none_of(marks_.begin(), marks_.end(), [&](const Mark& o) {
             return o.lane == m.lane && o.x > m.x && o.x - m.x < kRoomForCount * scale_;
         });
-        if (m.count > 1 && room) {
+        if (m.count > 1 && room_for_count) {
             const TextStyle style{13 * scale_, true, kMist};
             const std::string count = "\u00d7" + std::to_string(m.count);
             canvas.text(m.x + size * 0.58, y - Canvas::measure(count, style).h / 2.0, count, style);
