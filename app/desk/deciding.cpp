@@ -6,9 +6,11 @@ namespace canalogue::desk {
 
 namespace {
 
-Suspect as_suspect(const std::string& id, const std::string& session, const Recording& r, const Unscanned& u) {
+// The id tells the span itself: a number in a list would come to mean another span once one before it
+// is decided, and somebody would uncover what they never watched.
+Suspect as_suspect(const std::string& session, const Recording& r, const Unscanned& u) {
     Suspect s;
-    s.id = id;
+    s.id = "u-" + r.id + "-" + u.spotter + "-" + format_time(u.span.start.ns);
     s.session = session;
     s.recording = r.id;
     s.kind = SuspectKind::outside;
@@ -32,9 +34,8 @@ Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session
     std::vector<SuspectLine> out;
     for (auto& s : *all) out.push_back({std::move(s), ""});
     const auto versions = desk.spotter_versions();
-    int number = 0;
     for (const auto& r : *recordings)
-        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect("u" + std::to_string(++number), session, r, u), u.spotter});
+        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect(session, r, u), u.spotter});
     return out;
 }
 

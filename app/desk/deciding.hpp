@@ -6,7 +6,8 @@
 
 namespace canalogue::desk {
 
-// A line of the reviewer's list: a suspect, or an unscanned span as one (ids "u1", "u2" ... by place).
+// A line of the reviewer's list: a suspect, or an unscanned span as one ("u-r1-burnt_text-0:30": whose,
+// unscanned by whom, from when of the recording).
 struct SuspectLine {
     Suspect suspect;
     std::string unscanned_by;  // the spotter that has not finished; empty for a real suspect

@@ -1,0 +1,105 @@
+#include "tests/cli/program.hpp"
+
+using namespace canalogue::test;
+
+namespace {
+
+// Two visits that differ only in the words at the upper left, in the sound from 3.2 s to 3.8 s, in a tag
+// of the container and in the name of the file.
+Drawn one() { return {"HARBOUR ONE", "0x8a5a48", 5, 440, 900, "First title"}; }
+Drawn other() { return {"ANOTHER", "0x8a5a48", 5, 440, 1370, "Quite another title 12"}; }
+
+struct Visit {
+    Visit(const TempFolder& folder, const std::string& name, const Drawn& drawn) : program(folder / ("library-" + name)), out(folder / ("out-" + name)) {
+        file = draw_recording(folder / (name + " recording.mkv"), drawn);
+        program.done("import --session s1 --ear right '" + file.string() + "'");
+        program.done("tag s1 drum-visible --at 0:03 --set clock=5");
+        program.done("tag s1 canal-clear --at 0:04");
+    }
+    void scan() const { program.done("scan s1"); }
+    void cover_by_hand() const {
+        program.done("cover s1 --box 0,0,560,130 --from 0 --until 8");
+        program.done("cover s1 --sound --from 3 --until 4");
+    }
+    // Where the export is, whether or not it was held back.
+    fs::path render(const fs::path& plan) const {
+        const Ran ran = program.run("render s1 --plan '" + plan.string() + "' --out '" + out.string() + "' --json");
+        INFO(ran.out << program.said());
+        REQUIRE((ran.code == 0 || ran.code == 4));
+        return json::parse(ran.out).at("folder").get<std::string>();
+    }
+    Program program;
+    fs::path out, file;
+};
+
+// The first place at which two exports differ; empty when they are the same, byte for byte.
+std::string difference(const fs::path& a, const fs::path& b) {
+    const auto in_a = files_under(a), in_b = files_under(b);
+    for (const auto& [name, bytes] : in_a)
+        if (!in_b.count(name) || in_b.at(name) != bytes) return name;
+    return in_a.size() == in_b.size() ? "" : "the number of files";
+}
+
+}  // namespace
+
+TEST_CASE("Two sessions that differ only under covers give exports that are the same, byte for byte") {
+    TempFolder folder;
+    const Visit a(folder, "a", one()), b(folder, "longer name of b", other());
+    const bool alike = read_file(a.file) == read_file(b.file);
+    REQUIRE_FALSE(alike);
+    for (const Visit* v : {&a, &b}) {
+        v->scan();
+        v->cover_by_hand();
+    }
+    // One plan, drafted from the tags of one of them, with the original sound let through.
+    a.program.done("plan s1 --draft -o '" + (folder / "draft.json").string() + "'");
+    json plan = json::parse(read_file(folder / "draft.json"));
+    b.program.done("plan s1 --draft -o '" + (folder / "draft-b.json").string() + "'");
+    CHECK(read_file(folder / "draft.json") == read_file(folder / "draft-b.json"));
+    plan["film"]["original_sound"] = true;
+    // Shortened: the first card and the stretch in which the sounds differ.
+    while (plan["items"].size() > 2) plan["items"].erase(2);
+    plan["items"][0]["length"] = "0:01";
+    plan["items"][0]["narration"] = json::array();
+    plan["items"][1]["from"] = "0:02.5";
+    plan["items"][1]["until"] = "0:05";
+    plan["items"][1]["pace"] = 1.0;
+    write_file(folder / "plan.json", plan.dump());
+
+    const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
+    CHECK(first == a.out);  // neither was held back
+    CHECK(second == b.out);
+    CHECK(files_under(first).count("clip.mp4") == 1);
+    CHECK(files_under(first).size() >= 8);
+    CHECK(difference(first, second).empty());
+}
+
+TEST_CASE("Without the covers the same two sessions give exports that differ") {
+    TempFolder folder;
+    const Visit a(folder, "a", one()), b(folder, "b", other());
+    write_short_plan(folder / "plan.json");
+    for (const Visit* v : {&a, &b}) {
+        v->scan();
+        for (const auto& suspect : v->program.parsed("suspects s1"))
+            v->program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'words of a test'");
+    }
+    const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
+    CHECK_FALSE(difference(first, second).empty());
+    const bool alike = read_file(first / "clip.mp4") == read_file(second / "clip.mp4");
+    CHECK_FALSE(alike);
+}
+
+TEST_CASE("What nobody has looked at is wholly covered and hushed: nothing of it is in the film") {
+    TempFolder folder;
+    // Nothing alike but size, length and rate.
+    const Visit a(folder, "a", one()), b(folder, "b", {"SOMETHING ELSE", "0x204080", 77, 220, 2000, ""});
+    write_short_plan(folder / "plan.json");
+    const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
+    CHECK(difference(first, second).empty());
+    // As soon as a person stands for one of them, it shows.
+    for (const auto& suspect : b.program.parsed("suspects s1"))
+        b.program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'watched it all'");
+    b.program.done("render s1 --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / "watched").string() + "'");
+    const bool alike = read_file(first / "clip.mp4") == read_file(folder / "watched/clip.mp4");
+    CHECK_FALSE(alike);
+}

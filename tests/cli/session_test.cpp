@@ -1,0 +1,163 @@
+#include "tests/cli/program.hpp"
+
+using namespace canalogue::test;
+
+namespace {
+
+struct Session {
+    Session() : program(folder / "library") {
+        file = draw_recording(folder / "a.mkv", {});
+        program.done("import --session s1 --ear right '" + file.string() + "'");
+    }
+    TempFolder folder;
+    Program program;
+    fs::path file;
+};
+
+std::vector<std::string> kinds(const json& events) {
+    std::vector<std::string> out;
+    for (const auto& e : events) out.push_back(e["kind"].get<std::string>() + "/" + e["ear"].get<std::string>());
+    return out;
+}
+
+using Words = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("Tags are undone and redone, and a swapped side is one act") {
+    Session s;
+    s.program.done("tag s1 blockage-found --at 2 --set material='soft wax'");
+    s.program.done("tag s1 drum-visible --at 5 --set clock=5");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"blockage-found/right", "drum-visible/right"});
+    s.program.done("undo s1");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"blockage-found/right"});
+    s.program.done("redo s1");
+    s.program.done("side s1 --from 4 --until 8 --swap");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"blockage-found/right", "drum-visible/left"});
+    CHECK(s.program.parsed("show s1")["recordings"][0]["ears"].size() == 2);
+    s.program.done("undo s1");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"blockage-found/right", "drum-visible/right"});
+    CHECK(s.program.parsed("show s1")["recordings"][0]["ears"].size() == 1);
+    s.program.done("redo s1");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"blockage-found/right", "drum-visible/left"});
+    s.program.done("delete s1 e1");
+    CHECK(kinds(s.program.parsed("events s1")) == Words{"drum-visible/left"});
+    s.program.done("undo s1");
+    CHECK(kinds(s.program.parsed("events s1")).size() == 2);
+    CHECK(s.program.parsed("selfcheck")["chain_holds"] == true);
+}
+
+TEST_CASE("Only a named person with a reason uncovers") {
+    Session s;
+    s.program.done("cover s1 --box 40,30,200,40 --from 1 --until 3");
+    const std::string before = s.program.parsed("suspects s1").dump();
+    CHECK(s.program.refused(2, "decide s1 x1 --harmless").find("--reason") != std::string::npos);
+    CHECK(s.program.refused(2, "decide s1 x1 --harmless --cover --reason 'both'").find("one thing") != std::string::npos);
+    CHECK(s.program.parsed("suspects s1").dump() == before);
+    s.program.done("decide s1 x1 --harmless --reason 'a scale'");
+    const json after = s.program.parsed("suspects s1");
+    CHECK(after[0]["decision"] == "harmless");
+    CHECK(after[0]["reason"] == "a scale");
+    CHECK(after[0]["by"] == "N. Example");
+    s.program.done("undo s1");
+    CHECK(s.program.parsed("suspects s1")[0]["decision"] == "cover");
+}
+
+TEST_CASE("'all' never stands in for watching what was not scanned") {
+    Session s;
+    const json open = s.program.parsed("suspects s1");
+    REQUIRE_FALSE(open.empty());
+    s.program.run("decide s1 all --harmless --reason 'looks fine'");
+    CHECK(s.program.parsed("suspects s1").size() == open.size());
+    s.program.done("decide s1 " + open[0]["id"].get<std::string>() + " --harmless --reason 'watched it'");
+    CHECK(s.program.parsed("suspects s1").size() == open.size() - 1);
+}
+
+TEST_CASE("What is printed for programs has the documented fields") {
+    Session s;
+    s.program.done("tag s1 drum-visible --at 5 --set clock=5");
+    s.program.done("scan s1 --json");
+    s.program.done("cover s1 --box 40,30,200,40 --from 1 --until 3");
+    const json suspects = s.program.parsed("suspects s1");
+    REQUIRE(suspects.is_array());
+    bool by_hand = false;
+    for (const auto& x : suspects) {
+        INFO(x);
+        for (const char* field : {"id", "kind", "recording", "spotter", "decision"}) CHECK(x.at(field).is_string());
+        for (const char* field : {"start", "end", "sureness"}) CHECK(x.at(field).is_number());
+        CHECK(x["end"] > x["start"]);
+        for (const auto& p : x.at("track"))
+            for (const char* field : {"t", "x", "y", "w", "h"}) CHECK(p.at(field).is_number());
+        by_hand = by_hand || (x["spotter"] == "by hand" && x["track"][0] == json{{"t", 1.0}, {"x", 40}, {"y", 30}, {"w", 200}, {"h", 40}});
+    }
+    CHECK(by_hand);
+    for (const auto& e : s.program.parsed("events s1"))
+        for (const char* field : {"id", "kind", "name", "ear", "at", "recording", "recording_at", "attributes", "note", "author", "origin"}) CHECK(e.contains(field));
+    for (const auto& p : s.program.parsed("plugins"))
+        for (const char* field : {"id", "name", "version", "available", "looks_for", "does_not_look_for"}) CHECK(p.contains(field));
+    CHECK(s.program.parsed("vocab")["kinds"].size() > 20);
+    CHECK(s.program.parsed("vocab drum-visible")["id"] == "drum-visible");
+    CHECK(s.program.parsed("selfcheck")["chain_head"].get<std::string>().size() == 64);
+    const json annotations = json::parse(s.program.done("events s1 --format jsonld"));
+    CHECK(annotations[0]["type"] == "Annotation");
+    CHECK(s.program.done("events s1 --format vtt").starts_with("WEBVTT\n"));
+    CHECK(s.program.done("events s1 --format csv").find("\r\n") != std::string::npos);
+}
+
+TEST_CASE("The same content imported twice is recognised, whatever the file is called") {
+    Session s;
+    fs::copy_file(s.file, s.folder / "copy.mkv");
+    const json again = s.program.parsed("import --session s1 --ear right '" + (s.folder / "copy.mkv").string() + "'");
+    CHECK(again[0]["already_in"] == "s1");
+    CHECK(s.program.parsed("show s1")["recordings"].size() == 1);
+    const json elsewhere = s.program.parsed("import --session s2 --ear right '" + (s.folder / "copy.mkv").string() + "'");
+    CHECK(elsewhere[0]["already_in"] == "s1");
+    CHECK(elsewhere[0]["sha256"].get<std::string>() == run("sha256sum '" + s.file.string() + "'").substr(0, 64));
+    CHECK(s.program.parsed("show s2")["recordings"].size() == 1);
+}
+
+TEST_CASE("The part of a file that is another patient's is out of reach") {
+    TempFolder folder;
+    const Program program(folder / "library");
+    const std::string file = draw_recording(folder / "two patients.mkv", {}).string();
+    program.done("import --session first --ear right --until 4 '" + file + "'");
+    program.done("import --session second --ear left --from 4 '" + file + "'");
+    const json second = program.parsed("show second")["recordings"][0];
+    const double begins = second["session_start"].get<double>() + second["from"].get<double>();
+    CHECK(second["from"] == 4.0);
+    CHECK(program.parsed("show first")["recordings"][0]["until"] == 4.0);
+
+    CHECK(program.refused(2, "tag first drum-visible --at 4.5").find("No recording of the session shows") != std::string::npos);
+    CHECK(program.refused(2, "tag second drum-visible --at " + std::to_string(begins - 0.5)).find("No recording of the session shows") != std::string::npos);
+    program.done("tag second drum-visible --at " + std::to_string(begins + 0.5));
+    // A plan written by hand does not get there either.
+    write_short_plan(folder / "plan.json", "0:03", "0:05");
+    CHECK(program.refused(2, "render first --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / "x").string() + "'").find("beyond") != std::string::npos);
+    CHECK_FALSE(fs::exists(folder / "x"));
+    // A drafted one keeps inside by itself.
+    program.done("tag first drum-visible --at 3.9");
+    program.done("plan first --draft -o '" + (folder / "draft.json").string() + "'");
+    for (const auto& item : json::parse(read_file(folder / "draft.json"))["items"])
+        if (item.contains("recording")) CHECK(item["until"] == "0:04");
+}
+
+TEST_CASE("An ear that does not fit what the recording shows is said at once") {
+    Session s;
+    s.program.done("tag s1 drum-visible --at 5 --ear left");
+    CHECK(s.program.said().find("the recording shows the right ear") != std::string::npos);
+    s.program.done("tag s1 drum-visible --at 5 --set clock=7");
+    CHECK(s.program.said().find("left ear") != std::string::npos);
+}
+
+TEST_CASE("A confirmed record shows what was changed after it") {
+    Session s;
+    s.program.done("tag s1 drum-visible --at 5");
+    CHECK(s.program.done("show s1").find("DRAFT") != std::string::npos);
+    s.program.done("confirm s1 --by 'C. Confirmer'");
+    CHECK(s.program.done("show s1").find("Confirmed by C. Confirmer") != std::string::npos);
+    CHECK(s.program.done("show s1").find("Changed after") == std::string::npos);
+    s.program.done("tag s1 bleeding --at 6");
+    const std::string text = s.program.done("show s1");
+    CHECK(text.find("Changed after it was confirmed") != std::string::npos);
+    CHECK(text.find("tag bleeding") != std::string::npos);
+}
