@@ -22,7 +22,10 @@ std::string place_of(const AVStream& s) {
 
 void add_folders(std::vector<FileField>& out, const std::filesystem::path& file) {
     std::error_code ec;
-    for (auto folder = std::filesystem::absolute(file, ec).lexically_normal().parent_path(); folder.has_filename(); folder = folder.parent_path())
+    auto folder = std::filesystem::absolute(file, ec).lexically_normal().parent_path();
+    // Patients' folders lie near their files; further up are the system's.
+    constexpr int kNearest = 2;
+    for (int i = 0; i < kNearest && folder.has_filename(); ++i, folder = folder.parent_path())
         out.push_back({"folder: name", folder.filename().string()});
 }
 
