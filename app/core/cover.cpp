@@ -84,6 +84,23 @@ bool swallowed(const Cover& inner, const Cover& outer) {
            (outer.whole || (!inner.whole && outer.box.holds(inner.box)));
 }
 
+// A proposal that a decided cover hides already adds nothing. If it did, the way its box pokes out of
+// the cover would tell how long the hidden words are. Spotters draw their boxes wider than what they
+// saw (text by .4 of its height and more), so a fifth of the height may lie outside.
+bool hidden_already(const Suspect& s, const Recording& r, const std::vector<Cover>& decided) {
+    if (s.track.empty()) return false;
+    for (const auto& c : decided) {
+        if (c.span.start > s.span.start || c.span.end < s.span.end) continue;
+        const bool inside = std::all_of(s.track.begin(), s.track.end(), [&](const TrackPoint& p) {
+            const int slack = std::min(p.box.w, p.box.h) / 5;
+            const UprightBox core{p.box.x + slack, p.box.y + slack, p.box.w - 2 * slack, p.box.h - 2 * slack};
+            return c.box.holds(stored_from_upright(core, r.stored, r.rotation));
+        });
+        if (inside) return true;
+    }
+    return false;
+}
+
 void drop_swallowed(std::vector<Cover>& covers) {
     std::sort(covers.begin(), covers.end());
     covers.erase(std::unique(covers.begin(), covers.end()), covers.end());
@@ -126,9 +143,14 @@ std::vector<Unscanned> unscanned(const Recording& recording, const std::vector<S
 Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspects,
                   const std::vector<Unscanned>& gaps) {
     Covers covers;
+    for (const auto& s : suspects)
+        if (s.recording == recording.id && s.decision.verdict == Verdict::cover && s.hides_picture())
+            cover_picture(recording, s, covers.picture);
+    const std::vector<Cover> decided = covers.picture;
     for (const auto& s : suspects) {
         if (s.recording != recording.id || s.decision.verdict == Verdict::harmless) continue;
-        if (s.hides_picture()) cover_picture(recording, s, covers.picture);
+        if (s.hides_picture() && s.decision.verdict == Verdict::open && !hidden_already(s, recording, decided))
+            cover_picture(recording, s, covers.picture);
         if (s.hides_sound()) covers.hushed.push_back(coarse(s.span, recording.only));
     }
     for (const auto& gap : gaps) {
