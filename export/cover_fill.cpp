@@ -21,6 +21,7 @@ struct Channel {
     int shift;          // low bits that are not part of the value
     int top;            // largest value
     bool chroma;
+    bool alpha;         // becomes opaque under a cover: its shape could tell, too
 
     int get(int x, int y) const {
         const std::uint8_t* p = base + static_cast<std::ptrdiff_t>(y) * stride + x * step;
@@ -50,12 +51,11 @@ std::vector<Channel> channels_of(AVFrame& f, const AVPixFmtDescriptor& d) {
     for (int c = 0; c < d.nb_components; ++c) {
         const auto& comp = d.comp[c];
         const bool alpha = (d.flags & AV_PIX_FMT_FLAG_ALPHA) && c == d.nb_components - 1;
-        if (alpha) continue;
         const bool chroma = !rgb && (c == 1 || c == 2);
         const int sx = chroma ? d.log2_chroma_w : 0, sy = chroma ? d.log2_chroma_h : 0;
         out.push_back({f.data[comp.plane] + comp.offset, f.linesize[comp.plane], comp.step,
                        AV_CEIL_RSHIFT(f.width, sx), AV_CEIL_RSHIFT(f.height, sy), sx, sy, comp.depth > 8, comp.shift,
-                       (1 << comp.depth) - 1, chroma});
+                       (1 << comp.depth) - 1, chroma, alpha});
     }
     return out;
 }
@@ -173,6 +173,10 @@ void write(const Channel& c, const Cluster& cluster, const Known& k, bool known)
     for (const auto& b : cluster.boxes)
         for (int y = b.y; y < b.bottom(); ++y)
             for (int x = b.x; x < b.right(); ++x) {
+                if (c.alpha) {
+                    c.put(x, y, c.top);
+                    continue;
+                }
                 const float v = known ? k.value[k.at(x - cluster.around.x, y - cluster.around.y)] : static_cast<float>(c.neutral());
                 c.put(x, y, std::clamp(static_cast<int>(v + 0.5f) + (known ? grain(x, y, strength) : 0), 0, c.top));
             }
