@@ -30,9 +30,65 @@ std::string lower(std::string text) {
     return text;
 }
 
-std::string utf16(const std::string& ascii, bool big) {
+// Letters of a name; a byte that is no UTF-8 stands for itself.
+std::u32string letters_of(const std::string& utf8) {
+    std::u32string out;
+    for (std::size_t i = 0; i < utf8.size();) {
+        const auto lead = static_cast<unsigned char>(utf8[i]);
+        std::size_t more = lead >= 0xF0 ? 3 : lead >= 0xE0 ? 2 : lead >= 0xC0 ? 1 : 0;
+        if (i + more >= utf8.size()) more = 0;
+        char32_t c = more ? lead & (0x3Fu >> more) : lead;
+        for (std::size_t k = 1; k <= more; ++k) c = c << 6 | (static_cast<unsigned char>(utf8[i + k]) & 0x3F);
+        out += c;
+        i += 1 + more;
+    }
+    return out;
+}
+
+// The other case of a letter of Latin-1, Latin Extended-A, Greek or Cyrillic; others stay.
+char32_t in_case(char32_t c, bool upper) {
+    const auto shifted = [&](char32_t first, char32_t last, char32_t by) { return upper ? (c >= first + by && c <= last + by ? c - by : c) : (c >= first && c <= last ? c + by : c); };
+    if (c < 0x100) return c == 0xD7 || c == 0xF7 ? c : shifted(0xC0, 0xDE, 0x20);
+    if ((c >= 0x139 && c <= 0x148) || (c >= 0x179 && c <= 0x17E)) return upper ? c - !(c & 1) : c + (c & 1);
+    if (c >= 0x100 && c <= 0x177) return upper ? c & ~char32_t{1} : c | 1;
+    if (c >= 0x391 && c <= 0x3C9) return shifted(0x391, 0x3A9, 0x20);
+    if (c >= 0x410 && c <= 0x44F) return shifted(0x410, 0x42F, 0x20);
+    return shifted(0x400, 0x40F, 0x50);
+}
+
+std::string utf16(const std::u32string& letters, bool big) {
     std::string out;
-    for (char c : ascii) big ? (out += '\0', out += c) : (out += c, out += '\0');
+    const auto unit = [&](char32_t u) {
+        const char high = static_cast<char>(u >> 8), low = static_cast<char>(u);
+        out += big ? std::string{high, low} : std::string{low, high};
+    };
+    for (char32_t c : letters) {
+        if (c < 0x10000) unit(c);
+        else unit(0xD800 + ((c - 0x10000) >> 10)), unit(0xDC00 + ((c - 0x10000) & 0x3FF));
+    }
+    return out;
+}
+
+std::string utf8(const std::u32string& letters) {
+    std::string out;
+    for (char32_t c : letters) {
+        if (c < 0x80) out += static_cast<char>(c);
+        else if (c < 0x800) out += {static_cast<char>(0xC0 | c >> 6), static_cast<char>(0x80 | (c & 0x3F))};
+        else if (c < 0x10000) out += {static_cast<char>(0xE0 | c >> 12), static_cast<char>(0x80 | (c >> 6 & 0x3F)), static_cast<char>(0x80 | (c & 0x3F))};
+        else out += {static_cast<char>(0xF0 | c >> 18), static_cast<char>(0x80 | (c >> 12 & 0x3F)), static_cast<char>(0x80 | (c >> 6 & 0x3F)), static_cast<char>(0x80 | (c & 0x3F))};
+    }
+    return out;
+}
+
+// The forms in which a name may stand in a file, as lower() leaves them.
+std::vector<std::string> forms_of(const std::string& name) {
+    std::vector<std::string> out;
+    for (bool upper : {false, true}) {
+        std::u32string letters = letters_of(name);
+        for (char32_t& c : letters) c = in_case(c, upper);
+        for (const std::string& form : {utf8(letters), utf16(letters, false), utf16(letters, true)})
+            if (const std::string low = lower(form); std::find(out.begin(), out.end(), low) == out.end()) out.push_back(low);
+    }
     return out;
 }
 
@@ -140,9 +196,9 @@ CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& 
     std::vector<std::string> patterns;
     if (options.known_identifiers)
         for (const auto& known : *options.known_identifiers) {
-            const std::string low = lower(known);
-            if (low.size() < 3) continue;  // two bytes stand in any film by chance
-            patterns.insert(patterns.end(), {low, utf16(low, false), utf16(low, true)});
+            if (known.size() < 3) continue;  // two bytes stand in any film by chance
+            const auto forms = forms_of(known);
+            patterns.insert(patterns.end(), forms.begin(), forms.end());
         }
     for (const auto& f : files) {
         const std::string name = f.filename().string();

@@ -25,6 +25,7 @@ struct Channel {
     int shift;          // low bits that are not part of the value
     int top;            // largest value
     bool chroma;
+    bool alpha;         // becomes opaque under a cover: its shape could tell, too
 
     int get(int x, int y) const {
         const std::uint8_t* p = base + static_cast<std::ptrdiff_t>(y) * stride + x * step;
@@ -54,12 +55,11 @@ std::vector<Channel> channels_of(AVFrame& f, const AVPixFmtDescriptor& d) {
     for (int c = 0; c < d.nb_components; ++c) {
         const auto& comp = d.comp[c];
         const bool alpha = (d.flags & AV_PIX_FMT_FLAG_ALPHA) && c == d.nb_components - 1;
-        if (alpha) continue;
         const bool chroma = !rgb && (c == 1 || c == 2);
         const int sx = chroma ? d.log2_chroma_w : 0, sy = chroma ? d.log2_chroma_h : 0;
         out.push_back({f.data[comp.plane] + comp.offset, f.linesize[comp.plane], comp.step,
                        AV_CEIL_RSHIFT(f.width, sx), AV_CEIL_RSHIFT(f.height, sy), sx, sy, comp.depth > 8, comp.shift,
-                       (1 << comp.depth) - 1, chroma});
+                       (1 << comp.depth) - 1, chroma, alpha});
     }
     return out;
 }
@@ -212,7 +212,7 @@ void write(const Channel& c, const Cluster& cluster, const Known& k, bool known)
                 write_row(c, b, cluster.around, k, y);
                 continue;
             }
-            for (int x = b.x; x < b.right(); ++x) c.put(x, y, c.neutral());
+            for (int x = b.x; x < b.right(); ++x) c.put(x, y, c.alpha ? c.top : c.neutral());
         }
 }
 
@@ -232,7 +232,7 @@ Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& b
             // A cover over everything has nothing to fill from.
             const bool whole = cluster.boxes.size() == 1 && cluster.boxes[0] == cluster.around;
             Known k = whole ? Known(1, 1) : surroundings(c, cluster);
-            write(c, cluster, k, !whole && flow_in(k));
+            write(c, cluster, k, !c.alpha && !whole && flow_in(k));
         }
     }
     return {};

@@ -25,6 +25,14 @@ bool flush_tree(const fs::path& root) {
     return flush(root, true) && done;
 }
 
+// A manifest alone proves nothing: web sites have one, too.
+bool is_export(const fs::path& folder) {
+    std::ifstream in(folder / "manifest.json", std::ios::binary);
+    std::string head(4096, '\0');
+    in.read(head.data(), static_cast<std::streamsize>(head.size()));
+    return head.find("\"canalogue_manifest\"") != std::string::npos;
+}
+
 const Failure kCannotWrite = machine_trouble("The export cannot be written: check the folder given with --out, its permissions and the free space. Nothing was left behind.");
 
 }  // namespace
@@ -35,7 +43,7 @@ Result<ExportFolder> ExportFolder::begin(const fs::path& destination, bool repla
     if (!target.has_filename()) target = target.parent_path();
     if (fs::exists(target, ec)) {
         const bool empty = fs::is_directory(target, ec) && fs::is_empty(target, ec);
-        const bool ours = fs::is_regular_file(target / "manifest.json", ec);
+        const bool ours = is_export(target);
         if (!empty && !(replace && ours))
             return wrong_use(ours ? "There is an export at the place given with --out already: name another folder, or add --replace."
                                   : "The folder given with --out holds other things: name a new one.");

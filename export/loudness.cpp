@@ -34,6 +34,8 @@ Loudness LoudnessMeter::result() const {
 namespace {
 
 constexpr int kPhases = 4;
+// Every one of the kLookahead minima that a frame's gain is the mean of must have seen that frame.
+constexpr int kWindow = Limiter::kLookahead + 1;
 
 // Windowed-sinc interpolation at quarter-sample steps (Hann window): ITU-R BS.1770 asks for at least
 // four times oversampling at 48 kHz.
@@ -58,7 +60,7 @@ std::array<Phase, kPhases> interpolator() {
 
 Limiter::Limiter(double gain, double ceiling) : gain_(gain), ceiling_(ceiling) {
     past_.assign(static_cast<std::size_t>(kDelay) * 2, 0.0f);
-    wanted_.assign(kLookahead, 1.0f);
+    wanted_.assign(kWindow, 1.0f);
     lowest_.assign(kLookahead, 1.0f);
     sum_ = kLookahead;
 }
@@ -91,7 +93,7 @@ media::Samples Limiter::process(const media::Samples& in) {
         wanted_.push_back(peak > ceiling_ ? static_cast<float>(ceiling_) / peak : 1.0f);
         // Lowest over the window, then its mean over the window: never above what any frame asks.
         float low = 1.0f;
-        for (std::size_t k = wanted_.size() - kLookahead; k < wanted_.size(); ++k) low = std::min(low, wanted_[k]);
+        for (std::size_t k = wanted_.size() - kWindow; k < wanted_.size(); ++k) low = std::min(low, wanted_[k]);
         lowest_.push_back(low);
         sum_ += low - lowest_[lowest_.size() - 1 - kLookahead];
         const float g = std::min(1.0f, static_cast<float>(sum_ / kLookahead));
@@ -100,7 +102,7 @@ media::Samples Limiter::process(const media::Samples& in) {
         out[i * 2 + 1] = past_[i * 2 + 1] * g;
     }
     past_.erase(past_.begin(), past_.begin() + static_cast<std::ptrdiff_t>(frames * 2));
-    wanted_.erase(wanted_.begin(), wanted_.end() - kLookahead);
+    wanted_.erase(wanted_.begin(), wanted_.end() - kWindow);
     lowest_.erase(lowest_.begin(), lowest_.end() - kLookahead);
     return out;
 }

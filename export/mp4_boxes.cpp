@@ -22,7 +22,10 @@ constexpr double kCodecDelaySeconds = 0.25;
 struct Track {
     std::uint32_t timescale = 1;
     std::uint64_t sample_bytes = 0;
+    std::uint64_t duration = 0;   // of the media, in its time scale
     std::vector<std::int64_t> media_times;
+    std::uint64_t shown = 0;      // by the edit list, in the movie's time scale
+    std::int64_t from = 0;        // where in the media its first edit begins
 };
 
 class Walker {
@@ -106,7 +109,10 @@ class Walker {
         const std::uint64_t made = number(body + 4, width), changed = number(body + 4 + static_cast<unsigned>(width), width);
         if (made || changed) add("a date is set", where);
         const std::uint64_t scale = number(body + 4 + 2 * static_cast<unsigned>(width), 4);
-        if (type == "mdhd") track_.timescale = static_cast<std::uint32_t>(std::max<std::uint64_t>(1, scale));
+        if (type == "mvhd") movie_scale_ = std::max<std::uint64_t>(1, scale);
+        if (type != "mdhd") return;
+        track_.timescale = static_cast<std::uint32_t>(std::max<std::uint64_t>(1, scale));
+        track_.duration = number(body + 8 + 2 * static_cast<unsigned>(width), width);
     }
 
     void handler(const std::string& where, std::uint64_t body, std::uint64_t end) {
@@ -123,7 +129,11 @@ class Walker {
         const std::uint64_t count = number(body + 4, 4), step = wide ? 20 : 12;
         for (std::uint64_t i = 0; i < count && body + 8 + (i + 1) * step <= end; ++i) {
             const std::uint64_t at = body + 8 + i * step + (wide ? 8 : 4);
-            track_.media_times.push_back(wide ? static_cast<std::int64_t>(number(at, 8)) : static_cast<std::int32_t>(number(at, 4)));
+            const std::int64_t t = wide ? static_cast<std::int64_t>(number(at, 8)) : static_cast<std::int32_t>(number(at, 4));
+            track_.media_times.push_back(t);
+            if (t < 0) continue;  // an empty edit shows nothing of the media
+            if (track_.shown == 0) track_.from = t;
+            track_.shown += number(at - (wide ? 8 : 4), wide ? 8 : 4);
         }
     }
 
@@ -159,11 +169,14 @@ class Walker {
         for (std::int64_t t : track_.media_times)
             if (static_cast<double>(t) / track_.timescale > kCodecDelaySeconds || track_.media_times.size() > 2)
                 add("an edit list hides part of a track", "moov/trak/edts/elst");
+        const double seen = static_cast<double>(track_.from) / track_.timescale + static_cast<double>(track_.shown) / static_cast<double>(movie_scale_);
+        if (track_.shown > 0 && static_cast<double>(track_.duration) / track_.timescale - seen > kCodecDelaySeconds)
+            add("an edit list hides the end of a track", "moov/trak/edts/elst");
         track_ = {};
     }
 
     std::ifstream in_;
-    std::uint64_t size_ = 0, mdat_bytes_ = 0, sample_bytes_ = 0;
+    std::uint64_t size_ = 0, mdat_bytes_ = 0, sample_bytes_ = 0, movie_scale_ = 1;
     Track track_;
     std::vector<BoxFinding> findings_;
 };

@@ -103,7 +103,9 @@ class Layout {
     // The film time at which the recording's instant t is shown for the first time since frame `first`.
     FilmTime film_time(RecordingTime t, long first) const {
         for (const auto& piece : out_.pieces) {
-            if (piece.first < first || piece.step <= 0) continue;
+            if (piece.first < first) continue;
+            if (piece.held && piece.from == t) return out_.time_of(piece.first);
+            if (piece.step <= 0) continue;
             const double k = static_cast<double>(t - piece.from) / piece.step;
             if (k >= 0 && k < static_cast<double>(piece.count)) return out_.time_of(piece.first + static_cast<long>(k));
         }

@@ -55,7 +55,9 @@ const Failure kNoMemory = machine_trouble("There is not enough memory for a pict
 }  // namespace
 
 bool Picture::own() {
-    if (av_frame_is_writable(frame.get())) return true;
+    // Writable for libav means that the planes are shared with no other frame; the frame itself may
+    // still be shared with another Picture.
+    if (frame.use_count() == 1 && av_frame_is_writable(frame.get())) return true;
     FramePtr copy(av_frame_clone(frame.get()));
     if (!copy || av_frame_make_writable(copy.get()) < 0) return false;
     frame = std::shared_ptr<AVFrame>(copy.release(), LibavDelete{});
