@@ -39,6 +39,7 @@ CLI::Option* add_time(CLI::App* command, const std::string& option, std::optiona
 
 int main(int argc, char** argv) {
     using namespace canalogue::cli;
+    catch_interrupts();
     Program program;
     program.app.require_subcommand(1);
     program.app.set_version_flag("--version", "canalogue " CANALOGUE_VERSION);
@@ -55,7 +56,6 @@ int main(int argc, char** argv) {
         const int code = program.app.exit(e);
         return code == 0 ? 0 : 2;
     }
-    catch_interrupts();
     try {
         return program.run ? program.run() : 2;
     } catch (const std::bad_alloc&) {
