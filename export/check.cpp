@@ -5,6 +5,7 @@
 
 #include "app/core/audience.hpp"
 #include "app/core/identifiers.hpp"
+#include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
 #include "export/mp4_boxes.hpp"
 
@@ -75,6 +76,8 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
     for (const auto& f : files) {
         if (!is_film(f) && files.size() > 1) continue;
         any = true;
+        // What cannot be opened was not examined: that must not look like a pass.
+        if (auto opens = media::OpenFile::open(f, 1); !opens) return opens.failure();
         if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
         report.looks.push_back(look_at_tags(f));
         report.looks.push_back(look_at_picture_notes(f));

@@ -95,8 +95,9 @@ class Render {
             if (!ec) return {};
         }
         // A film without an event has its first card for a poster.
+        if (!std::holds_alternative<Card>(job_.plan.items[0])) return poster_of_first_picture();
         media::FramePtr first = composer_->compose(0, nullptr);
-        if (!first || !std::holds_alternative<Card>(job_.plan.items[0])) return poster_of_first_picture();
+        if (!first) return machine_trouble("There is not enough memory for the poster; close other programs.");
         return write_jpeg(folder_ / "poster.jpg", *first);
     }
 

@@ -158,9 +158,9 @@ void add_privacy_commands(Program& p) {
     list->add_flag("--json", p.json, "For programs");
     list->callback([&p, a] { p.run = [&p, a] { return list_suspects(p, *a); }; });
 
-    auto* decide_command = p.add("decide", "Decide suspects; only a recorded decision uncovers", "canalogue decide s1 x3 x4 --harmless --reason \"tool scale, no name\"");
+    auto* decide_command = p.add("decide", "Decide suspects; only a recorded decision uncovers", "canalogue decide s1 ID ID --harmless --reason \"tool scale, no name\"");
     decide_command->add_option("SESSION", a->session)->required();
-    decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', or all")->required();
+    decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', or all (the open ones)")->required();
     decide_command->add_flag("--cover", a->cover);
     decide_command->add_flag("--harmless", a->harmless);
     decide_command->add_option("--reason", a->reason)->type_name("TEXT");

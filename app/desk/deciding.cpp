@@ -1,6 +1,7 @@
 #include "app/desk/deciding.hpp"
 
 #include <algorithm>
+#include <cctype>
 
 namespace canalogue::desk {
 
@@ -19,6 +20,12 @@ Suspect as_suspect(const std::string& session, const Recording& r, const Unscann
     s.spotter = u.spotter;
     s.field = "not scanned";
     return s;
+}
+
+// A full stop or a blank is no reason, and no name.
+constexpr long kFewestLetters = 3;
+long letters(const std::string& text) {
+    return std::count_if(text.begin(), text.end(), [](unsigned char c) { return std::isalpha(c) || c >= 0x80; });
 }
 
 }  // namespace
@@ -40,9 +47,9 @@ Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session
 }
 
 Result<int> decide(Desk& desk, const std::string& session, const std::vector<std::string>& ids, Verdict verdict, const std::string& reason) {
-    if (verdict == Verdict::harmless && reason.empty())
+    if (verdict == Verdict::harmless && letters(reason) < kFewestLetters)
         return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
-    if (verdict == Verdict::harmless && desk.person.empty()) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
+    if (verdict == Verdict::harmless && letters(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
     auto lines = suspects(desk, session);
     if (!lines) return lines.failure();
     std::vector<store::Change> changes;
@@ -53,6 +60,8 @@ Result<int> decide(Desk& desk, const std::string& session, const std::vector<std
             if (id != "all" && line.suspect.id != id) continue;
             found = true;
             if (line.unscanned_by.empty()) {
+                // "all" means all that are open: what somebody decided to cover is not swept away.
+                if (id == "all" && line.suspect.decision.verdict != Verdict::open) continue;
                 Suspect s = line.suspect;
                 s.decision = {verdict, reason, desk.person};
                 changes.push_back(store::put(s));

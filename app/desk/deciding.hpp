@@ -15,7 +15,7 @@ struct SuspectLine {
 
 Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session);
 
-// `ids` may hold suspects' ids, unscanned spans' ids, or "all". Harmless needs a reason and a named
+// `ids` may hold suspects' ids, unscanned spans' ids, or "all" (the open ones). Harmless needs a reason and a named
 // person. One undoable act.
 Result<int> decide(Desk& desk, const std::string& session, const std::vector<std::string>& ids, Verdict verdict, const std::string& reason);
 

@@ -218,7 +218,10 @@ Result<Library> Library::open(const fs::path& folder) {
     auto db = Database::open(folder / "library.sqlite");
     if (!db) return db.failure();
     if (auto ready = prepare_schema(*db); !ready) return ready.failure();
-    for (const char* sub : {"exports", "takes", "cache"}) fs::create_directories(folder / sub, ec);
+    for (const char* sub : {"exports", "takes", "cache"}) {
+        fs::create_directories(folder / sub, ec);
+        fs::permissions(folder / sub, fs::perms::owner_all, ec);  // held exports may show who somebody is
+    }
     fs::permissions(folder / "library.sqlite", fs::perms::owner_read | fs::perms::owner_write, ec);
     return Library(std::make_unique<State>(State{folder, std::move(*db), *key, {}}));
 }

@@ -73,6 +73,30 @@ TEST_CASE("'all' never stands in for watching what was not scanned") {
     CHECK(s.program.parsed("suspects s1").size() == open.size() - 1);
 }
 
+TEST_CASE("A full stop is no reason and a blank is no name, and 'all' leaves covers that somebody decided") {
+    Session s;
+    s.program.done("cover s1 --box 40,30,200,40 --from 1 --until 3");
+    s.program.refused(2, "decide s1 x1 --harmless --reason .");
+    s.program.refused(2, "decide s1 x1 --harmless --reason 'a scale' --by ' '");
+    s.program.done("decide s1 all --harmless --reason 'looks fine'");
+    CHECK(s.program.parsed("suspects s1")[0]["decision"] == "cover");
+}
+
+TEST_CASE("What cannot be opened is not called clean") {
+    Session s;
+    const fs::path noise = s.program.library().string() + "-noise.mp4";
+    write_file(noise, std::string(3000, 'n'));
+    s.program.refused(3, "check '" + noise.string() + "'");
+}
+
+TEST_CASE("A plan of one passage, without a card or an event, becomes a film with a poster") {
+    Session s;
+    const std::string base = s.program.library().string();
+    write_file(base + "-plan.json", R"({"canalogue_plan":1,"items":[{"recording":"r1","ear":"right","from":"1","until":"2"}]})");
+    s.program.done("render s1 --plan '" + base + "-plan.json' --out '" + base + "-out'");
+    CHECK(fs::exists(base + "-out/poster.jpg"));
+}
+
 TEST_CASE("What is printed for programs has the documented fields") {
     Session s;
     s.program.done("tag s1 drum-visible --at 5 --set clock=5");
