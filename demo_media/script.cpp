@@ -143,7 +143,7 @@ Script left_ear(double seconds) {
         {"drum-visible", 14.2, 21.4, {{"view", "all"}, {"landmarks", "handle"}, {"hue", "amber"}}},
         {"canal-clear", 15.0, 15.0, {{"extent", "fully"}}},
         {"suspected-effusion", 16.5, 16.5, {{"look", "bubbles"}}},
-        {"referral", 19.0, 19.0, {{"to", "ear nose and throat"}, {"reason", "suspected effusion"}, {"urgency", "within 2 weeks"}}}};
+        {"referral", 19.0, 19.0, {{"to", "ear-nose-throat clinic"}, {"reason", "suspected effusion"}, {"urgency", "within 2 weeks"}}}};
     stretch_out(s);
     return s;
 }

@@ -58,9 +58,8 @@ bool CheckReport::passed() const {
 std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options) {
     std::vector<CheckPlace> out;
     for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where});
-    if (options.known_identifiers)
-        for (const auto& known : *options.known_identifiers)
-            if (holds_identifier(text, known)) out.push_back({"known identifier", where});
+    for (const auto& known : options.known_identifiers)
+        if (holds_identifier(text, known)) out.push_back({"known identifier", where});
     return out;
 }
 
@@ -72,6 +71,7 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
     const fs::path root = fs::is_directory(place) ? place : place.parent_path();
     report.looks.push_back(names_of_files(files, root, options));
     report.looks.push_back(look_at_bytes(files, options));
+    if (options.known_identifiers.empty()) report.looks.push_back({CheckLook::Outcome::not_done, "Known identifiers", "not compared: " + options.why_none_known, {}});
     bool any = false;
     for (const auto& f : files) {
         if (!is_film(f) && files.size() > 1) continue;

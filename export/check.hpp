@@ -14,8 +14,9 @@
 namespace canalogue::film {
 
 struct CheckOptions {
-    // Opened for this check only; nullopt: not compared, and the report says so.
-    std::optional<std::vector<std::string>> known_identifiers;
+    // Opened for this check only; none: not compared, and the report says so and why.
+    std::vector<std::string> known_identifiers;
+    std::string why_none_known = "no session was named to compare with";
     const PluginInfo* text_spotter = nullptr;  // the first reader; null: not available
     HostOptions host;
 };

@@ -191,15 +191,14 @@ CheckLook look_at_picture_notes(const fs::path& film) {
 
 CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& options) {
     CheckLook look{Outcome::clean, "Bytes and texts", "", {}};
-    look.words = options.known_identifiers ? "known identifiers as bytes, identifier formats in texts"
-                                           : "identifier formats in texts; known identifiers not compared (no passphrase)";
+    look.words = "identifier formats in texts";
+    if (const auto n = options.known_identifiers.size(); n > 0) look.words = std::to_string(n) + " known identifiers as bytes, " + look.words;
     std::vector<std::string> patterns;
-    if (options.known_identifiers)
-        for (const auto& known : *options.known_identifiers) {
-            if (known.size() < 3) continue;  // two bytes stand in any film by chance
-            const auto forms = forms_of(known);
-            patterns.insert(patterns.end(), forms.begin(), forms.end());
-        }
+    for (const auto& known : options.known_identifiers) {
+        if (known.size() < 3) continue;  // two bytes stand in any film by chance
+        const auto forms = forms_of(known);
+        patterns.insert(patterns.end(), forms.begin(), forms.end());
+    }
     for (const auto& f : files) {
         const std::string name = f.filename().string();
         for (std::size_t i = patterns_in(f, patterns).size(); i > 0; --i) look.places.push_back({"known identifier", name + ", as bytes"});

@@ -6,8 +6,8 @@ namespace canalogue::film {
 
 namespace {
 
-// Words on a dark box: legible on bright wax and on black alike.
-constexpr double kBoxAlpha = 0.86;
+// Words on a dark box: legible on bright wax and on black alike, and over whatever was burnt in there.
+constexpr double kBoxAlpha = 1.0;
 
 // Scopes show their round picture on black: a black surround makes one whole of the two.
 constexpr Rgb kSurround{0, 0, 0};
@@ -117,13 +117,12 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
     if (!frame) return nullptr;
     const Piece& piece = schedule_.piece_at(number);
     const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);
-    std::optional<SessionTime> session;
-    std::optional<Ear> ear;
+    Strip::Shown shown{piece.item, {}, {}};
     if (passage && picture) {
         fill_frame(*frame, kSurround);
         lay_passage(*frame, number, piece, *passage, *picture);
-        ear = passage->ear;
-        if (const Recording* r = recording(passage->recording)) session = r->session_time(piece.source(number));
+        shown.ear = passage->ear;
+        if (const Recording* r = recording(passage->recording)) shown.session = r->session_time(piece.source(number));
     } else {
         card(piece.item).lay_on(*frame, 0, 0);
     }
@@ -135,7 +134,7 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
                 words.lay_on(*frame, (film_.w - words.size().w) / 2, picture_room().h - words.size().h - static_cast<int>(68 * scale_));
             }
     if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
-    if (strip_) strip_->lay_on(*frame, now, ear, session);
+    if (strip_) strip_->lay_on(*frame, now, shown);
     return frame;
 }
 

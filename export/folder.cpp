@@ -1,9 +1,11 @@
 #include "export/folder.hpp"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <unistd.h>
 
 #include <fstream>
+#include <vector>
 
 namespace canalogue::film {
 
@@ -33,11 +35,33 @@ bool is_export(const fs::path& folder) {
     return head.find("\"canalogue_manifest\"") != std::string::npos;
 }
 
+// Whoever fills a work folder holds a lock on it; the lock goes with the process, however that ends.
+int locked(const fs::path& folder) {
+    const int fd = ::open(folder.c_str(), O_DIRECTORY | O_RDONLY | O_CLOEXEC);
+    if (fd >= 0 && ::flock(fd, LOCK_EX | LOCK_NB) == 0) return fd;
+    if (fd >= 0) ::close(fd);
+    return -1;
+}
+
+// What a killed render left beside this destination goes: nobody holds it any more.
+void sweep(const fs::path& parent, const std::string& prefix) {
+    std::error_code ec;
+    std::vector<fs::path> left;
+    for (const auto& entry : fs::directory_iterator(parent, ec))
+        if (entry.path().filename().string().starts_with(prefix) && entry.is_directory(ec)) left.push_back(entry.path());
+    for (const auto& folder : left)
+        if (const int fd = locked(folder); fd >= 0) {
+            fs::remove_all(folder, ec);
+            ::close(fd);
+        }
+}
+
 const Failure kCannotWrite = machine_trouble("The export cannot be written: check the folder given with --out, its permissions and the free space. Nothing was left behind.");
 
 }  // namespace
 
 Result<ExportFolder> ExportFolder::begin(const fs::path& destination, bool replace) {
+    if (destination.empty()) return wrong_use("Where to? --out names the folder of the export.");
     std::error_code ec;
     fs::path target = fs::absolute(destination, ec).lexically_normal();
     if (!target.has_filename()) target = target.parent_path();
@@ -49,18 +73,20 @@ Result<ExportFolder> ExportFolder::begin(const fs::path& destination, bool repla
                                   : "The folder given with --out holds other things: name a new one.");
     }
     fs::create_directories(target.parent_path(), ec);
-    const fs::path work = target.parent_path() / ("." + target.filename().string() + ".part-" + std::to_string(::getpid()));
-    fs::remove_all(work, ec);
+    const std::string prefix = "." + target.filename().string() + ".part-";
+    sweep(target.parent_path(), prefix);
+    const fs::path work = target.parent_path() / (prefix + std::to_string(::getpid()));
     if (!fs::create_directory(work, ec)) return kCannotWrite;
-    return ExportFolder(work, target, replace);
+    return ExportFolder(work, target, replace, locked(work));
 }
 
 ExportFolder::ExportFolder(ExportFolder&& other) noexcept
-    : work_(std::exchange(other.work_, {})), destination_(std::move(other.destination_)), replace_(other.replace_) {}
+    : work_(std::exchange(other.work_, {})), destination_(std::move(other.destination_)), replace_(other.replace_), lock_(std::exchange(other.lock_, -1)) {}
 
 ExportFolder::~ExportFolder() {
     std::error_code ec;
     if (!work_.empty()) fs::remove_all(work_, ec);
+    if (lock_ >= 0) ::close(lock_);
 }
 
 Result<void> ExportFolder::keep() { return keep_at(destination_); }
@@ -93,6 +119,28 @@ Result<void> write_text(const fs::path& file, const std::string& text) {
     out.write(text.data(), static_cast<std::streamsize>(text.size()));
     if (!out.flush()) return kCannotWrite;
     return {};
+}
+
+Result<fs::path> replace_text(const fs::path& file, const std::string& text) {
+    std::error_code ec;
+    const fs::path parent = fs::absolute(file, ec).parent_path();
+    if (file.empty() || !fs::is_directory(parent, ec) || fs::is_directory(file, ec)) return wrong_use("The file cannot be written there: name a file in a folder that exists.");
+    fs::path earlier;
+    if (fs::exists(file, ec)) {
+        std::ifstream in(file, std::ios::binary);
+        if (std::string((std::istreambuf_iterator<char>(in)), {}) == text) return earlier;
+        for (int n = 1; earlier.empty() || fs::exists(earlier, ec); ++n)
+            earlier = file.parent_path() / (file.stem().string() + ".before-" + std::to_string(n) + file.extension().string());
+    }
+    const fs::path part = parent / ("." + file.filename().string() + ".part");
+    if (auto ok = write_text(part, text); !ok || !flush(part, false)) {
+        fs::remove(part, ec);
+        return machine_trouble("The file cannot be written: check the folder's permissions and the free space. What was there stays.");
+    }
+    if (!earlier.empty()) fs::rename(file, earlier, ec);
+    if (!ec) fs::rename(part, file, ec);
+    if (ec) return machine_trouble("The file cannot be written: check the folder's permissions and the free space.");
+    return earlier;
 }
 
 }  // namespace canalogue::film

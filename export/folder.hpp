@@ -1,5 +1,6 @@
 // An export folder appears whole or not at all: it is filled under another name beside its
-// destination, flushed to disk, and renamed at the end.
+// destination, flushed to disk, and renamed at the end. What a killed render left there is swept away
+// by the next one to the same destination.
 #pragma once
 
 #include <filesystem>
@@ -27,12 +28,17 @@ class ExportFolder {
     Result<void> keep_at(const std::filesystem::path& place);
 
   private:
-    ExportFolder(std::filesystem::path work, std::filesystem::path destination, bool replace)
-        : work_(std::move(work)), destination_(std::move(destination)), replace_(replace) {}
+    ExportFolder(std::filesystem::path work, std::filesystem::path destination, bool replace, int lock)
+        : work_(std::move(work)), destination_(std::move(destination)), replace_(replace), lock_(lock) {}
     std::filesystem::path work_, destination_;
     bool replace_ = false;
+    int lock_ = -1;  // a descriptor of the work folder
 };
 
 Result<void> write_text(const std::filesystem::path& file, const std::string& text);
+
+// Writes a file that a person may have edited since: other words that stood there are kept under a
+// numbered name beside it, which is returned (empty when there was nothing to keep). Whole or not at all.
+Result<std::filesystem::path> replace_text(const std::filesystem::path& file, const std::string& text);
 
 }  // namespace canalogue::film

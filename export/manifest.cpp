@@ -17,6 +17,18 @@ namespace {
 double rounded(double v, double step) { return std::isfinite(v) ? std::round(v / step) * step : -120.0; }
 double seconds(Nanos t) { return rounded(static_cast<double>(t) / kSecond, 0.001); }
 
+// The program never claims by itself that nobody can be recognised: that is a person's to say, of a film
+// they watched.
+json why_not_claimed(const ManifestInput& in) {
+    json out = json::array();
+    if (may_identify(in.audience)) out.push_back("this audience may see who it is");
+    out.push_back("no person's sign-off is part of this manifest");
+    out.push_back("faces and voices were not looked for");
+    if (in.identifiers_compared == 0) out.push_back("the film was not compared with known identifiers");
+    if (in.judged_harmless > 0) out.push_back("suspects of the session were judged harmless by a person: " + std::to_string(in.judged_harmless));
+    return out;
+}
+
 json identity(const ManifestInput& in) {
     json codes = json::array();
     const auto code = [&](const char* value, const char* meaning) { codes.push_back({{"scheme", "DCM"}, {"code", value}, {"meaning", meaning}}); };
@@ -28,7 +40,8 @@ json identity(const ManifestInput& in) {
     }
     json spotters = json::array();
     for (const auto& [id, version] : in.spotters) spotters.push_back({{"spotter", id}, {"version", version.empty() ? "not available: unscanned spans are covered" : version}});
-    return {{"patient_identity_removed", may_identify(in.audience) ? "NO" : "YES"},
+    return {{"patient_identity_removed", "NO"},
+            {"not_claimed_because", why_not_claimed(in)},
             {"method", codes},
             {"spotters", spotters},
             {"not_looked_for", {"faces", "voices (the original sound is off unless a plan lets it through)"}},

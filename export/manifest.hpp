@@ -21,6 +21,8 @@ struct ManifestInput {
     Loudness loudness;     // of the finished film
     bool has_sound = false;
     std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version ("" = not available)
+    int judged_harmless = 0;       // suspects of the session that a person uncovered
+    int identifiers_compared = 0;  // known identifiers that the check looked for
 };
 
 // Lists and hashes every file that stands in the folder. Codes: DICOM PS3.15 Annex E options, CID 7050

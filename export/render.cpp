@@ -147,7 +147,8 @@ class Render {
         report.check = *check;
         if (auto ok = write_text(folder_ / "check.json", report_json(report.check)); !ok) return ok.failure();
         auto manifest = manifest_json(folder_.path(), {job_.plan, schedule_, *job_.vocabulary, job_.audience, report_covers(job_.plan, schedule_, job_.sources),
-                                                       report.loudness, has_sound_, job_.spotters});
+                                                       report.loudness, has_sound_, job_.spotters, job_.judged_harmless,
+                                                       static_cast<int>(job_.check.known_identifiers.size())});
         if (!manifest) return manifest.failure();
         if (auto ok = write_text(folder_ / "manifest.json", *manifest); !ok) return ok.failure();
         report.manifest_hash = media::hash_bytes(*manifest);
@@ -182,27 +183,10 @@ class Render {
 
 }  // namespace
 
-Result<void> check_plan(const Plan& plan, const std::vector<SourceRecording>& sources) {
-    int number = 0;
-    for (const auto& item : plan.items) {
-        ++number;
-        const auto* p = std::get_if<Passage>(&item);
-        if (!p) continue;
-        const std::string where = "Item " + std::to_string(number) + " of the plan ";
-        const auto it = std::find_if(sources.begin(), sources.end(), [&](const SourceRecording& s) { return s.recording.id == p->recording; });
-        if (it == sources.end()) return wrong_use(where + "names recording '" + p->recording + "', which this session does not have.");
-        const Recording& r = it->recording;
-        if (p->span.start < r.only.start || p->span.end > r.only.end)
-            return wrong_use(where + "reaches beyond its recording, which ends at " + format_time(r.only.end.ns) + ".");
-        for (const auto& e : r.ears)
-            if (e.span.meets(p->span) && e.ear != p->ear)
-                return wrong_use(where + "says " + std::string(name_of(p->ear)) + " ear, but the recording shows the " + std::string(name_of(e.ear)) + " ear there.");
-    }
-    return {};
-}
-
 Result<RenderReport> render(const RenderJob& job, const Progress& progress) {
-    if (auto ok = check_plan(job.plan, job.sources); !ok) return ok.failure();
+    std::vector<Recording> recordings;
+    for (const auto& s : job.sources) recordings.push_back(s.recording);
+    if (auto ok = plan_fits(job.plan, recordings); !ok) return ok.failure();
     auto folder = ExportFolder::begin(job.out, job.replace);
     if (!folder) return folder.failure();
     return Render(job, progress, std::move(*folder)).run();

@@ -25,6 +25,7 @@ struct RenderJob {
     std::filesystem::path held;            // where an export that fails its check is kept
     CheckOptions check;
     std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version
+    int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 
 struct RenderReport {
@@ -40,8 +41,5 @@ struct RenderReport {
 
 // Cancelled: nothing is left behind. A failed check is no Failure: the report says where it is held.
 Result<RenderReport> render(const RenderJob& job, const Progress& progress);
-
-// Names the first thing in a plan that these recordings cannot give.
-Result<void> check_plan(const Plan& plan, const std::vector<SourceRecording>& sources);
 
 }  // namespace canalogue::film

@@ -45,7 +45,8 @@ void Strip::gather_marks(const StripInput& in) {
         const Event& e = in.events[fe.event];
         const EventKind* kind = in.vocabulary.find(e.kind);
         if (!kind) continue;
-        said_.emplace_back(fe.span.start, kind->name);
+        const long frame = static_cast<long>(fe.span.start.ns * in.schedule.frames_per_second / kSecond);
+        said_.push_back({fe.span.start, in.schedule.piece_at(std::min(frame, in.schedule.frames - 1)).item, kind->name});
         const Mark mark{x_of(fe.span.start), lane_of(e.ear), kind, 1, fe.span.start, kind->name};
         auto near = std::find_if(marks_.begin(), marks_.end(), [&](const Mark& m) {
             return m.lane == mark.lane && std::abs(m.x - mark.x) < kNearest * scale_;
@@ -107,24 +108,24 @@ const Overlay& Strip::words(const std::string& text, double size, bool bold, Rgb
     return words_.emplace(key, Overlay(canvas)).first->second;
 }
 
-void Strip::lay_on(AVFrame& frame, FilmTime now, std::optional<Ear> ear, std::optional<SessionTime> session) {
+void Strip::lay_on(AVFrame& frame, FilmTime now, const Shown& shown) {
     const int top = frame.height - size_.h;
     base_.lay_on(frame, 0, top);
     const int y = top + static_cast<int>(kWordsTop * scale_);
     int x = static_cast<int>(kSide * scale_);
-    if (ear) {
-        const Overlay& side = words(*ear == Ear::right ? "Right ear" : "Left ear", kWordsSize, true, kAmber);
+    if (shown.ear) {
+        const Overlay& side = words(*shown.ear == Ear::right ? "Right ear" : "Left ear", kWordsSize, true, kAmber);
         side.lay_on(frame, x, y);
         x += side.size().w + static_cast<int>(24 * scale_);
         // What was tagged last, for a while.
         constexpr Nanos kStays = 6 * kSecond;
         const std::string* last = nullptr;
-        for (const auto& [at, name] : said_)
-            if (at <= now && now - at < kStays) last = &name;
+        for (const auto& said : said_)
+            if (said.item == shown.item && said.at <= now && now - said.at < kStays) last = &said.name;
         if (last) words(*last, kWordsSize, false, kMist).lay_on(frame, x, y);
     }
-    if (session) {
-        const Overlay& clock = words("Session " + format_clock(session->ns), kWordsSize, false, kDim);
+    if (shown.session) {
+        const Overlay& clock = words("Session " + format_clock(shown.session->ns), kWordsSize, false, kDim);
         clock.lay_on(frame, frame.width - static_cast<int>(kSide * scale_) - clock.size().w, y);
     }
     playhead_.lay_on(frame, static_cast<int>(x_of(now)) - playhead_.size().w / 2, frame.height - playhead_.size().h - static_cast<int>(2 * scale_));

@@ -27,8 +27,14 @@ class Strip {
     explicit Strip(const StripInput& input);
 
     int height() const { return size_.h; }
-    // Lays the strip at the bottom of the frame. `session`: the instant shown, if any; `ear`: the side.
-    void lay_on(AVFrame& frame, FilmTime now, std::optional<Ear> ear, std::optional<SessionTime> session);
+    // What the frame shows: an item of the plan, and in a passage the side and the session's instant.
+    struct Shown {
+        std::size_t item = 0;
+        std::optional<Ear> ear;
+        std::optional<SessionTime> session;
+    };
+    // Lays the strip at the bottom of the frame.
+    void lay_on(AVFrame& frame, FilmTime now, const Shown& shown);
 
     // Heights of strip and text follow the film's: 96 pixels at 720 lines.
     static int height_for(Size film) { return film.h * 96 / 720 & ~1; }
@@ -53,7 +59,12 @@ class Strip {
     Nanos length_ = 1;
     bool two_lanes_ = false;
     std::vector<Mark> marks_;                         // clustered, drawn
-    std::vector<std::pair<FilmTime, std::string>> said_;  // every event's name, by film time
+    struct Said {
+        FilmTime at;
+        std::size_t item;  // the words go when its item does
+        std::string name;
+    };
+    std::vector<Said> said_;  // every event's name, by film time
     bool over_ = false;
     Overlay base_, playhead_;
     std::map<std::string, Overlay> words_;

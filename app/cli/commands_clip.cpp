@@ -17,7 +17,7 @@ struct ClipArguments {
 
 Result<Plan> read_plan(const std::string& file) {
     std::ifstream in(file, std::ios::binary);
-    if (!in) return wrong_use("The plan given with --plan cannot be read; 'canalogue plan SESSION --draft -o plan.json' makes one.");
+    if (!in) return wrong_use("The plan '" + file + "' cannot be read; 'canalogue plan SESSION --draft -o plan.json' makes one.");
     return plan_from_json(std::string((std::istreambuf_iterator<char>(in)), {}));
 }
 
@@ -27,7 +27,8 @@ int plan(Program& p, const ClipArguments& a) {
             if (a.plan.empty()) return complain(wrong_use("What with the plan? --draft proposes one, --check FILE looks one over."));
             auto plan = read_plan(a.plan);
             if (!plan) return complain(plan.failure());
-            say("The plan is well formed: " + std::to_string(plan->items.size()) + " items.");
+            if (auto ok = desk::look_over(desk, a.session, *plan); !ok) return complain(ok.failure());
+            say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items.");
             return 0;
         }
         auto plan = desk::draft(desk, a.session);
@@ -37,8 +38,10 @@ int plan(Program& p, const ClipArguments& a) {
             say(text);
             return 0;
         }
-        if (auto written = film::write_text(a.out, text); !written) return complain(machine_trouble("The plan cannot be written to the file given with -o."));
+        auto earlier = film::replace_text(a.out, text);
+        if (!earlier) return complain(earlier.failure());
         say("Drafted " + std::to_string(plan->items.size()) + " items.");
+        if (!earlier->empty()) say("What was there before is now " + earlier->string() + ".");
         return 0;
     });
 }
@@ -52,8 +55,7 @@ void print_report(const desk::Rendered& r) {
         text += line;
     }
     say(text);
-    if (r.open_suspects > 0) warn(std::to_string(r.open_suspects) + " suspects are open: they are covered, and a person must still judge them.");
-    if (r.known_sealed > 0) warn("The " + std::to_string(r.known_sealed) + " known identifiers were not compared: set CANALOGUE_PASSPHRASE to have that done.");
+    for (const auto& note : r.notes) warn(note);
 }
 
 int render(Program& p, const ClipArguments& a) {
@@ -72,7 +74,7 @@ int render(Program& p, const ClipArguments& a) {
         if (!done) return complain(done.failure());
         if (p.json)
             say_json({{"folder", done->report.folder.string()}, {"seconds", static_cast<double>(done->report.length) / kSecond}, {"frames", done->report.frames}, {"manifest_sha256", done->report.manifest_hash},
-                      {"held", done->report.held}, {"open_suspects", done->open_suspects}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
+                      {"held", done->report.held}, {"open_suspects", done->open_suspects}, {"notes", done->notes}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
         else print_report(*done);
         if (!done->report.held) return 0;
         if (!p.json) say(film::report_table(done->report.check));
@@ -93,7 +95,7 @@ void add_clip_commands(Program& p) {
 
     auto* render_command = p.add("render", "Make the clip: covered, narrated, captioned, checked", "canalogue render s1 --plan plan.json --out clip");
     render_command->add_option("SESSION", a->session)->required();
-    render_command->add_option("--plan", a->plan)->required()->type_name("FILE");
+    render_command->add_option("--plan", a->plan, "A file that 'canalogue plan' drafted or you wrote")->required()->type_name("FILE");
     render_command->add_option("--out", a->out, "A new folder; it appears whole or not at all")->required()->type_name("DIR");
     render_command->add_option("--audience", a->audience, "care, patient, learners (if left out) or public")->type_name("WHO");
     render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");

@@ -143,7 +143,7 @@ void add_swing(Program& p, EventArguments* a, const char* name, const char* abou
     command->callback([&p, a, back] {
         p.run = [&p, a, back] {
             return p.with_desk([&](desk::Desk& desk) {
-                auto done = back ? desk.library.undo(a->session, desk.person) : desk.library.redo(a->session, desk.person);
+                auto done = back ? desk::undo(desk, a->session) : desk::redo(desk, a->session);
                 if (!done) return complain(done.failure());
                 say((back ? "Undone: " : "Done again: ") + *done);
                 return 0;

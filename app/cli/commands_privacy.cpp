@@ -12,7 +12,7 @@ namespace {
 struct PrivacyArguments {
     std::string session, reason, box, place, passphrase_file;
     std::vector<std::string> ids, identifiers;
-    bool cover = false, harmless = false, whole = false, sound = false;
+    bool cover = false, harmless = false, whole = false, sound = false, words = false;
     std::optional<Nanos> from, until;
 };
 
@@ -37,6 +37,7 @@ nlohmann::ordered_json suspect_json(const desk::SuspectLine& line) {
     if (!s.field.empty()) j["field"] = s.field;
     if (!s.decision.reason.empty()) j["reason"] = s.decision.reason;
     if (!s.decision.by.empty()) j["by"] = s.decision.by;
+    if (!line.words.empty()) j["words"] = line.words;
     return j;
 }
 
@@ -52,12 +53,18 @@ std::string suspect_line(const desk::SuspectLine& line) {
     std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), std::string(name_of(s.kind)).c_str(), s.recording.c_str(),
                   format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
                   std::string(name_of(s.decision.verdict)).c_str());
-    return text;
+    return text + (line.words.empty() ? "" : "  \"" + line.words + "\"");
 }
 
 int list_suspects(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
-        auto lines = desk::suspects(desk, a.session);
+        std::string secret;
+        if (a.words) {
+            auto given = passphrase(a.passphrase_file, true);
+            if (!given) return complain(given.failure());
+            secret = *given;
+        }
+        auto lines = desk::suspects(desk, a.session, secret);
         if (!lines) return complain(lines.failure());
         if (p.json) {
             nlohmann::ordered_json list = nlohmann::ordered_json::array();
@@ -70,7 +77,8 @@ int list_suspects(Program& p, const PrivacyArguments& a) {
             say(suspect_line(line));
             open += line.suspect.decision.verdict == Verdict::open;
         }
-        say(std::to_string(lines->size()) + " in all, " + std::to_string(open) + " open. Whatever is not judged harmless is covered for learners and the public.");
+        if (lines->empty()) say("Nothing is suspected" + std::string(" yet: 'canalogue scan ") + a.session + "' looks for burnt-in text and file fields.");
+        else say(std::to_string(lines->size()) + " in all, " + std::to_string(open) + " open. Whatever is not judged harmless is covered for learners and the public.");
         say("Detectors miss things: watch the recording yourself. Faces and voices are not looked for by this version.");
         return 0;
     });
@@ -109,7 +117,7 @@ int cover(Program& p, const PrivacyArguments& a) {
         }
         auto done = desk::cover(desk, wish);
         if (!done) return complain(done.failure());
-        for (const auto& id : *done) say(id + " covered.");
+        for (const auto& s : *done) say(s.id + " covered: " + s.recording + " from " + format_time(s.span.start.ns) + " to " + format_time(s.span.end.ns) + ".");
         return 0;
     });
 }
@@ -155,15 +163,17 @@ void add_privacy_commands(Program& p) {
 
     auto* list = p.add("suspects", "List suspects and spans nobody has looked at", "canalogue suspects s1 --json");
     list->add_option("SESSION", a->session)->required();
+    list->add_flag("--words", a->words, "Show what was read there too (asks for the passphrase; identifies people)");
+    list->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE, or asked for")->type_name("FILE");
     list->add_flag("--json", p.json, "For programs");
     list->callback([&p, a] { p.run = [&p, a] { return list_suspects(p, *a); }; });
 
     auto* decide_command = p.add("decide", "Decide suspects; only a recorded decision uncovers", "canalogue decide s1 ID ID --harmless --reason \"tool scale, no name\"");
     decide_command->add_option("SESSION", a->session)->required();
-    decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', or all (the open ones)")->required();
-    decide_command->add_flag("--cover", a->cover);
-    decide_command->add_flag("--harmless", a->harmless);
-    decide_command->add_option("--reason", a->reason)->type_name("TEXT");
+    decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', ranges such as x3..x9, or all (of these two: the open ones)")->required();
+    decide_command->add_flag("--cover", a->cover, "It stays covered for learners and the public");
+    decide_command->add_flag("--harmless", a->harmless, "It tells nobody who it is: uncovers it; needs --reason and a name");
+    decide_command->add_option("--reason", a->reason, "Recorded with the decision")->type_name("TEXT");
     decide_command->callback([&p, a] { p.run = [&p, a] { return decide(p, *a); }; });
 
     auto* cover_command = p.add("cover", "Cover by hand: decided at once", "canalogue cover s1 --box 40,40,400,64 --from 0.5 --until 7.5");
@@ -173,7 +183,7 @@ void add_privacy_commands(Program& p) {
     cover_command->add_flag("--sound", a->sound, "The sound");
     add_time(cover_command, "--from", a->from, "Session time")->required();
     add_time(cover_command, "--until", a->until, "Session time")->required();
-    cover_command->add_option("--reason", a->reason)->type_name("TEXT");
+    cover_command->add_option("--reason", a->reason, "Recorded with the cover")->type_name("TEXT");
     cover_command->callback([&p, a] { p.run = [&p, a] { return cover(p, *a); }; });
 
     auto* known_command = p.add("known", "Seal names, birth dates and numbers of a session, or count them", "canalogue known s1 \"Brackwater\" \"TEST 0048213\"");

@@ -81,6 +81,7 @@ int import(Program& p, const ImportArguments& a) {
             out.push_back(j);
             if (i.recording.lost > 0) warn(format_time(i.recording.lost / kMillisecond * kMillisecond) + " of " + i.recording.id + " could not be read; it is used up to its last good picture.");
             if (i.seen_before) warn("The content of " + i.recording.id + " is in session '" + *i.seen_before + "' already" + (*i.seen_before == wish.session ? "; it was not added again." : "."));
+            for (const auto& note : i.notes) warn(note);
             if (i.recording.ears.empty()) warn("Nothing says which ear " + i.recording.id + " shows: 'canalogue side' tells it.");
         }
         if (p.json) say_json(out);

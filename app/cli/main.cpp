@@ -1,4 +1,5 @@
 // canalogue: the command line.
+#include <algorithm>
 #include <cstdlib>
 #include <iostream>
 
@@ -35,11 +36,23 @@ CLI::Option* add_time(CLI::App* command, const std::string& option, std::optiona
         about)->type_name("TIME");
 }
 
+// The words of the library that reads the command line, as a sentence.
+static std::string sentence_of(std::string words) {
+    while (!words.empty() && (words.back() == '.' || words.back() == '\n' || words.back() == ' ')) words.pop_back();
+    return words + ".";
+}
+
+static std::string help_for(const CLI::App& app) {
+    const auto chosen = app.get_subcommands();
+    return "'canalogue " + (chosen.empty() ? "--help' lists the commands." : chosen.front()->get_name() + " --help' shows an example.");
+}
+
 }  // namespace canalogue::cli
 
 int main(int argc, char** argv) {
     using namespace canalogue::cli;
     catch_interrupts();
+    tell_errors_as_json(std::find(argv, argv + argc, std::string_view("--json")) != argv + argc);
     Program program;
     program.app.require_subcommand(1);
     program.app.set_version_flag("--version", "canalogue " CANALOGUE_VERSION);
@@ -53,8 +66,8 @@ int main(int argc, char** argv) {
     try {
         program.app.parse(argc, argv);
     } catch (const CLI::ParseError& e) {
-        const int code = program.app.exit(e);
-        return code == 0 ? 0 : 2;
+        if (e.get_exit_code() == 0) return program.app.exit(e);  // help and version
+        return complain(canalogue::wrong_use(sentence_of(e.what()) + " " + help_for(program.app)));
     }
     try {
         return program.run ? program.run() : 2;

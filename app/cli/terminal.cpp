@@ -14,6 +14,7 @@ namespace canalogue::cli {
 namespace {
 
 std::atomic<bool> stop_asked{false};
+bool errors_as_json = false, json_said = false;
 
 void on_interrupt(int) {
     if (stop_asked.exchange(true)) _exit(130);
@@ -53,12 +54,19 @@ void TerminalProgress::show(std::string_view stage, double done) {
 }
 
 void say(const std::string& text) { std::cout << text << (text.ends_with('\n') ? "" : "\n"); }
-void say_json(const nlohmann::ordered_json& json) { std::cout << json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) << "\n"; }
+void say_json(const nlohmann::ordered_json& json) {
+    json_said = true;
+    std::cout << json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) << "\n";
+}
+void tell_errors_as_json(bool yes) { errors_as_json = yes; }
 void warn(const std::string& sentence) { std::cerr << "Note: " << sentence << "\n"; }
 
 int complain(const Failure& failure) {
+    const int code = failure.trouble == Trouble::cancelled ? 130 : static_cast<int>(failure.trouble);
+    // One document on standard output at most: a report that tells of the trouble is enough.
+    if (errors_as_json && !json_said) say_json({{"error", failure.sentence}, {"exit_code", code}});
     std::cerr << "canalogue: " << failure.sentence << "\n";
-    return failure.trouble == Trouble::cancelled ? 130 : static_cast<int>(failure.trouble);
+    return code;
 }
 
 Result<std::string> passphrase(const std::string& file, bool required) {

@@ -33,6 +33,8 @@ void warn(const std::string& sentence);            // "Note: ..." on standard er
 
 // Prints the sentence on standard error and gives the exit code.
 int complain(const Failure& failure);
+// With --json a failure is told to programs, too: {"error", "exit_code"} on standard output.
+void tell_errors_as_json(bool yes);
 
 // From $CANALOGUE_PASSPHRASE, a file's first line, or asked for without echo on a terminal. Empty
 // when there is none and `required` is false.

@@ -4,6 +4,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "app/core/text.hpp"
+
 namespace canalogue {
 
 namespace {
@@ -12,10 +14,12 @@ namespace {
 // nursing teaching; the quadrant's name from memory).
 constexpr int kConeRight = 5, kConeLeft = 7;
 
+// Plain decimals only: no exponent, no sign. Nothing in an ear measures more.
+constexpr double kLargest = 10000;
 bool is_number(const std::string& text) {
     double v = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), v);
-    return error == std::errc() && end == text.data() + text.size() && std::isfinite(v) && v >= 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), v, std::chars_format::fixed);
+    return error == std::errc() && end == text.data() + text.size() && v >= 0 && v <= kLargest;
 }
 
 int hour_of(const std::string& text) {
@@ -48,7 +52,7 @@ Result<void> check_value(const Attribute& a, const std::string& text) {
             if (!among(kDepth.choices)) return no(joined(kDepth.choices));
             break;
         case AttributeType::number:
-            if (!is_number(text)) return no("a number" + (a.unit.empty() ? "" : " (" + a.unit + ")"));
+            if (!is_number(text)) return no("a number from 0 to 10000" + (a.unit.empty() ? "" : " (" + a.unit + ")"));
             break;
         case AttributeType::flag:
             if (text != "yes" && text != "no") return no("yes or no");
@@ -114,8 +118,10 @@ Result<void> set_attribute(Event& event, const EventKind& kind, const std::strin
         event.attributes.erase(id);
         return {};
     }
-    if (auto fits = check_value(*a, text); !fits) return fits;
-    event.attributes[id] = text;
+    auto plain = one_line(text, "What was set for '" + id + "'");
+    if (!plain) return plain.failure();
+    if (auto fits = check_value(*a, *plain); !fits) return fits;
+    event.attributes[id] = *plain;
     return {};
 }
 

@@ -1,6 +1,9 @@
 #include "app/core/plan.hpp"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
+
+#include "app/core/text.hpp"
 
 namespace canalogue {
 
@@ -15,6 +18,24 @@ struct Bad {
     std::string what;
 };
 
+// A misspelt member would otherwise be passed over in silence.
+void only(const json& j, std::initializer_list<std::string_view> known) {
+    if (!j.is_object()) throw Bad{"an object in braces is expected"};
+    for (const auto& [key, value] : j.items())
+        if (std::find(known.begin(), known.end(), key) == known.end()) {
+            std::string names;
+            for (const auto& k : known) names += (names.empty() ? "" : ", ") + std::string(k);
+            throw Bad{"'" + legible(key) + "' is not known; there may be " + names};
+        }
+}
+
+const json& list_in(const json& j, const char* key) {
+    static const json kNone = json::array();
+    if (!j.contains(key)) return kNone;
+    if (!j[key].is_array()) throw Bad{std::string("'") + key + "' must be a list"};
+    return j[key];
+}
+
 // Times are written as people read them: "1:02.25".
 Nanos time_from(const json& j, const char* key) {
     if (!j.contains(key)) throw Bad{std::string("'") + key + "' is missing"};
@@ -26,7 +47,7 @@ Nanos time_from(const json& j, const char* key) {
     }
     if (!v.is_string()) throw Bad{std::string("'") + key + "' must be a time such as \"1:02.25\""};
     auto t = parse_time(v.get<std::string>());
-    if (!t) throw Bad{std::string("'") + key + "': " + t.failure().sentence};
+    if (!t) throw Bad{std::string("'") + key + "' must be a time such as \"1:02.25\""};
     return *t;
 }
 
@@ -98,6 +119,7 @@ json passage_json(const Passage& p) {
 }
 
 Card card_from(const json& j) {
+    only(j, {"card", "title", "lines", "length", "chapter", "narration"});
     Card c;
     c.role = choice_from(j, "card", Card::Role::note, kRoles);
     c.title = text_from(j, "title");
@@ -110,6 +132,7 @@ Card card_from(const json& j) {
 }
 
 Passage passage_from(const json& j) {
+    only(j, {"recording", "ear", "from", "until", "pace", "chapter", "holds", "labels", "narration"});
     Passage p;
     p.recording = text_from(j, "recording");
     if (p.recording.empty()) throw Bad{"'recording' is missing (or 'card', for a card)"};
@@ -121,18 +144,25 @@ Passage passage_from(const json& j) {
     p.pace = number_from(j, "pace", 1.0, kSlowest, kFastest);
     p.chapter = text_from(j, "chapter");
     p.narration = lines_from(j, "narration");
-    for (const auto& h : j.value("holds", json::array())) {
+    for (const auto& h : list_in(j, "holds")) {
+        only(h, {"at", "length"});
         p.holds.push_back({{time_from(h, "at")}, time_from(h, "length")});
         if (!p.span.holds(p.holds.back().at)) throw Bad{"a hold lies outside the passage"};
         if (p.holds.back().length > kLongestCard) throw Bad{"a hold must not be longer than 2:00"};
     }
     std::sort(p.holds.begin(), p.holds.end(), [](const Hold& a, const Hold& b) { return a.at < b.at; });
-    for (const auto& l : j.value("labels", json::array()))
+    for (const auto& l : list_in(j, "labels")) {
+        only(l, {"from", "until", "text"});
         p.labels.push_back({{time_from(l, "from")}, {time_from(l, "until")}, text_from(l, "text")});
+        const Label& label = p.labels.back();
+        if (label.until < label.from) throw Bad{"a label's 'until' is earlier than its 'from'"};
+        if (label.from >= p.span.end || label.until < p.span.start) throw Bad{"a label lies outside the passage"};
+    }
     return p;
 }
 
 FilmSettings film_from(const json& j) {
+    only(j, {"size", "frames_per_second", "captions", "strip", "original_sound", "loudness"});
     FilmSettings f;
     if (j.contains("size")) {
         const std::string size = text_from(j, "size");
@@ -151,6 +181,14 @@ FilmSettings film_from(const json& j) {
     }
     f.loudness = number_from(j, "loudness", f.loudness, -30, -10);
     return f;
+}
+
+// ", at line 3, column 7"; `byte` counts from 1.
+std::string line_of(const std::string& text, std::size_t byte) {
+    const std::size_t end = std::min(byte ? byte - 1 : 0, text.size());
+    const auto line = 1 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n');
+    const auto begins = end == 0 ? std::string::npos : text.rfind('\n', end - 1);
+    return ", at line " + std::to_string(line) + ", column " + std::to_string(begins == std::string::npos ? end + 1 : end - begins);
 }
 
 }  // namespace
@@ -180,8 +218,9 @@ Result<Plan> plan_from_json(const std::string& text) {
     std::string where = "the plan";
     try {
         const json j = json::parse(text);
-        if (!j.is_object() || j.value("canalogue_plan", 0) != kPlanVersion)
+        if (!j.is_object() || !j.contains("canalogue_plan") || j["canalogue_plan"] != kPlanVersion)
             throw Bad{"'canalogue_plan' must be 1"};
+        only(j, {"canalogue_plan", "title", "language", "film", "items"});
         Plan plan;
         plan.title = text_from(j, "title");
         plan.language = text_from(j, "language", "en-GB");
@@ -197,9 +236,30 @@ Result<Plan> plan_from_json(const std::string& text) {
         return plan;
     } catch (const Bad& bad) {
         return wrong_use("In " + where + ", " + bad.what + ".");
-    } catch (const nlohmann::json::exception& e) {
-        return wrong_use("The plan is not readable JSON in " + where + ": " + e.what() + ".");
+    } catch (const json::parse_error& e) {
+        return wrong_use("The plan is not readable JSON" + line_of(text, e.byte) + ": a comma, a quote or a bracket may be missing there.");
+    } catch (const json::exception&) {
+        return wrong_use("In " + where + ", something has the wrong form; docs/plan.schema.json shows the right one.");
     }
+}
+
+Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recordings) {
+    int number = 0;
+    for (const auto& item : plan.items) {
+        ++number;
+        const auto* p = std::get_if<Passage>(&item);
+        if (!p) continue;
+        const std::string where = "Item " + std::to_string(number) + " of the plan ";
+        const auto it = std::find_if(recordings.begin(), recordings.end(), [&](const Recording& each) { return each.id == p->recording; });
+        if (it == recordings.end()) return wrong_use(where + "names recording '" + legible(p->recording) + "', which this session does not have.");
+        const Recording& r = *it;
+        if (p->span.start < r.only.start || p->span.end > r.only.end)
+            return wrong_use(where + "reaches beyond its recording, which ends at " + format_time(r.only.end.ns) + ".");
+        for (const auto& e : r.ears)
+            if (e.span.meets(p->span) && e.ear != p->ear)
+                return wrong_use(where + "says " + std::string(name_of(p->ear)) + " ear, but the recording shows the " + std::string(name_of(e.ear)) + " ear there.");
+    }
+    return {};
 }
 
 }  // namespace canalogue

@@ -9,6 +9,7 @@
 
 #include "app/core/ear.hpp"
 #include "app/core/geometry.hpp"
+#include "app/core/session.hpp"
 #include "app/core/time.hpp"
 
 namespace canalogue {
@@ -70,5 +71,9 @@ inline constexpr double kSlowest = 0.25, kFastest = 8.0;
 std::string plan_to_json(const Plan& plan);
 // Refuses, naming the item, what does not follow the schema or makes no sense.
 Result<Plan> plan_from_json(const std::string& text);
+
+// Refuses, naming the item, a plan that these recordings of the session cannot serve: one that is not
+// there, a span beyond what belongs to the session, a side that is not the one shown.
+Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recordings);
 
 }  // namespace canalogue

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "app/core/text.hpp"
+
 namespace canalogue {
 
 using nlohmann::json;
@@ -59,7 +61,7 @@ void to_json(json& j, const Recording& v) {
     j = {{"id", v.id}, {"hash", v.hash}, {"offset", v.offset.ns}, {"only", span_json(v.only)}, {"ears", ears},
          {"stored", {v.stored.w, v.stored.h}}, {"rotation", static_cast<int>(v.rotation)},
          {"frames_per_second", v.frames_per_second}, {"interlaced", v.interlaced}, {"has_sound", v.has_sound},
-         {"zero", v.zero}, {"lost", v.lost}, {"private", {{"path", v.path}}}};
+         {"zero", v.zero}, {"lost", v.lost}, {"private", {{"path", stored_path(v.path)}}}};
 }
 
 void from_json(const json& j, Recording& v) {
@@ -76,7 +78,7 @@ void from_json(const json& j, Recording& v) {
     v.has_sound = j.at("has_sound");
     v.zero = j.at("zero");
     v.lost = j.at("lost");
-    v.path = j.contains("private") ? j["private"].value("path", "") : "";
+    v.path = path_from_stored(j.contains("private") ? j["private"].value("path", "") : "");
 }
 
 void to_json(json& j, const Event& v) {
@@ -103,7 +105,7 @@ void from_json(const json& j, Event& v) {
 
 void to_json(json& j, const Suspect& v) {
     j = {{"id", v.id}, {"recording", v.recording}, {"kind", name_of(v.kind)}, {"span", span_json(v.span)},
-         {"track", track_json(v.track)}, {"sureness", v.sureness}, {"spotter", v.spotter}, {"field", v.field},
+         {"track", track_json(v.track)}, {"sureness", v.sureness}, {"spotter", v.spotter}, {"field", legible(v.field)},
          {"verdict", name_of(v.decision.verdict)}, {"by", v.decision.by}, {"private", {{"reason", v.decision.reason}}}};
 }
 

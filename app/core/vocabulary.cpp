@@ -5,6 +5,8 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "app/core/text.hpp"
+
 namespace canalogue {
 
 namespace {
@@ -158,8 +160,10 @@ Result<const EventKind*> Vocabulary::named(std::string_view id) const {
     const EventKind* nearest = nullptr;
     for (const auto& k : kinds_)
         if (!nearest || edits(k.id, id) < edits(nearest->id, id)) nearest = &k;
-    return wrong_use("There is no kind of event called '" + std::string(id) + "'" +
-                     (nearest ? "; did you mean '" + nearest->id + "'? 'canalogue vocab' lists them all." : "."));
+    const std::string sorry = "There is no kind of event called '" + legible(id) + "'";
+    // What shares hardly a letter was not meant.
+    if (!nearest || edits(nearest->id, id) > std::max<std::size_t>(2, id.size() / 3)) return wrong_use(sorry + "; 'canalogue vocab' lists them all.");
+    return wrong_use(sorry + "; did you mean '" + nearest->id + "'? 'canalogue vocab' lists them all.");
 }
 
 std::string_view name_of(Heading heading) {

@@ -9,17 +9,18 @@ Result<film::CheckOptions> check_options(Desk& desk, const std::string& session,
     options.host = desk.host;
     desk.spotter_versions();  // asks the spotters whether they can work here
     options.text_spotter = desk.plugins.find("burnt_text");
-    if (!session.empty() && !passphrase.empty()) {
-        auto known = open_known(desk, session, passphrase);
-        if (!known) return known.failure();
-        options.known_identifiers = std::move(*known);
-    }
+    if (session.empty()) return options;
+    auto sealed = count_known(desk, session);
+    if (!sealed) return sealed.failure();
+    options.why_none_known = *sealed == 0 ? "none is sealed for the session" : std::to_string(*sealed) + " are sealed, and the passphrase was not given";
+    if (passphrase.empty()) return options;
+    auto known = open_known(desk, session, passphrase);
+    if (!known) return known.failure();
+    options.known_identifiers = std::move(*known);
     return options;
 }
 
 Result<film::CheckReport> check(Desk& desk, const std::filesystem::path& place, const std::string& session, const std::string& passphrase, const Progress& progress) {
-    if (!session.empty())
-        if (auto s = desk.session(session); !s) return s.failure();
     auto options = check_options(desk, session, passphrase);
     if (!options) return options.failure();
     return film::check_export(place, *options, progress);

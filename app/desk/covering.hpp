@@ -13,7 +13,7 @@ struct CoverWish {
     std::string reason;
 };
 
-// One suspect for each recording the span touches; their ids.
-Result<std::vector<std::string>> cover(Desk& desk, const CoverWish& wish);
+// One suspect for each recording the span touches, cut to what the recording holds.
+Result<std::vector<Suspect>> cover(Desk& desk, const CoverWish& wish);
 
 }  // namespace canalogue::desk

@@ -11,12 +11,14 @@ namespace canalogue::desk {
 struct SuspectLine {
     Suspect suspect;
     std::string unscanned_by;  // the spotter that has not finished; empty for a real suspect
+    std::string words;         // what was read there, when the vault was opened for this list
 };
 
-Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session);
+// With the passphrase, the words that were read come with them.
+Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session, const std::string& passphrase = "");
 
-// `ids` may hold suspects' ids, unscanned spans' ids, or "all" (the open ones). Harmless needs a reason and a named
-// person. One undoable act.
+// `ids` may hold suspects' ids, unscanned spans' ids, "x3..x9" or "all" (of these two: the open ones).
+// Harmless needs a reason and a named person. One undoable act; how many were decided.
 Result<int> decide(Desk& desk, const std::string& session, const std::vector<std::string>& ids, Verdict verdict, const std::string& reason);
 
 }  // namespace canalogue::desk

@@ -5,17 +5,20 @@
 #include <fstream>
 
 #include "app/core/cover.hpp"
+#include "app/core/text.hpp"
 
 namespace canalogue::desk {
 
 namespace fs = std::filesystem;
 
 Result<Desk> Desk::open(const fs::path& folder, const std::string& person) {
+    auto name = one_line(person, "Your name");
+    if (!name) return name.failure();
     auto library = store::Library::open(folder);
     if (!library) return library.failure();
     Desk desk(std::move(*library));
     desk.plugins = PluginCatalog::read();
-    desk.person = person;
+    desk.person = *name;
     return desk;
 }
 
@@ -28,7 +31,7 @@ fs::path Desk::usual_library() {
 Result<Session> Desk::session(const std::string& id) const {
     auto found = library.find<Session>(id, id);
     if (!found) return found.failure();
-    if (!*found) return wrong_use("There is no session '" + id + "' in this library; 'canalogue show' lists them, 'canalogue import' makes one.");
+    if (!*found) return wrong_use("There is no session '" + legible(id) + "' in this library; 'canalogue show' lists them, 'canalogue import' makes one.");
     return std::move(**found);
 }
 

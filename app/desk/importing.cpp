@@ -54,6 +54,8 @@ Recording recording_from(const Probed& p, const ImportWish& wish, SessionTime of
 Result<std::optional<std::string>> session_holding(Desk& desk, const std::string& hash, const std::string& session, const std::string& own_id) {
     auto sessions = desk.library.sessions();
     if (!sessions) return sessions.failure();
+    // This session first: the same file twice in it is a slip, whoever else holds it, too.
+    std::stable_partition(sessions->begin(), sessions->end(), [&](const std::string& s) { return s == session; });
     for (const auto& s : *sessions) {
         auto recordings = desk.library.all<Recording>(s);
         if (!recordings) return recordings.failure();
@@ -113,14 +115,14 @@ Result<void> ensure_session(Desk& desk, const ImportWish& wish) {
 }
 
 bool good_session_name(const std::string& name) {
-    return !name.empty() && name.size() <= 64 && std::all_of(name.begin(), name.end(), [](unsigned char c) { return std::isalnum(c) || c == '-' || c == '_'; });
+    return !name.empty() && name.size() <= 64 && std::isalnum(static_cast<unsigned char>(name[0])) && std::all_of(name.begin(), name.end(), [](unsigned char c) { return std::isalnum(c) || c == '-' || c == '_'; });
 }
 
 }  // namespace
 
 Result<std::vector<Imported>> import_recordings(Desk& desk, const ImportWish& wish, const std::function<void(const Imported&)>& shown, const Progress& progress) {
     if (!good_session_name(wish.session))
-        return wrong_use("A session's name has letters, digits, '-' and '_' only, such as s1 or 2nd-visit; do not use the patient's name.");
+        return wrong_use("A session's name has letters, digits, '-' and '_' only and begins with a letter or digit, such as s1 or 2nd-visit; do not use the patient's name.");
     if (wish.from && wish.until && *wish.until <= *wish.from) return wrong_use("--until must be later than --from.");
     auto probed = probe(wish);
     if (!probed) return probed.failure();
@@ -154,6 +156,8 @@ Result<std::vector<Imported>> import_recordings(Desk& desk, const ImportWish& wi
                 (void)desk.library.commit({wish.session, "recording " + *id + " cannot be used", desk.person, {{store::Stored<Recording>::kind, *id, std::nullopt}}, false});
             return ok.failure();
         }
+        if (wish.until && *wish.until > now.recording.only.end)
+            now.notes.push_back("--until lies beyond the end of " + *id + ", which is at " + format_time(now.recording.only.end.ns / kMillisecond * kMillisecond) + ": all of the rest is used.");
         auto seen = session_holding(desk, now.recording.hash, wish.session, *id);
         if (!seen) return seen.failure();
         now.seen_before = *seen;

@@ -23,6 +23,7 @@ struct Imported {
     Recording recording;
     media::RecordingFacts facts;
     std::optional<std::string> seen_before;  // the session that holds the same content already
+    std::vector<std::string> notes;          // sentences for the person
 };
 
 // For each file: probes and stores it as provisional, calls `shown` (facts at once, before anything

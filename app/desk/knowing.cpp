@@ -1,15 +1,50 @@
 #include "app/desk/knowing.hpp"
 
+#include "app/core/text.hpp"
 #include "app/store/vault.hpp"
 
 namespace canalogue::desk {
 
 namespace {
+
 constexpr const char* kKnown = "known";
+
+// What is sealed of a sort in a session, opened; none in a library without a vault.
+Result<std::map<std::string, std::string>> opened(const Desk& desk, const std::string& session, const char* what, const std::string& passphrase) {
+    std::map<std::string, std::string> out;
+    auto record = desk.library.vault();
+    if (!record) return record.failure();
+    if (!*record) return out;
+    auto vault = store::Vault::open(**record, passphrase);
+    if (!vault) return vault.failure();
+    auto sealed = desk.library.sealed(session, what);
+    if (!sealed) return sealed.failure();
+    for (const auto& [id, bytes] : *sealed)
+        if (auto plain = vault->take(bytes)) out.emplace(id, *plain);
+    return out;
 }
+
+// Shorter ones stand in any text by chance.
+constexpr std::size_t kShortest = 3;
+
+Result<std::vector<std::string>> fit_to_seal(const std::vector<std::string>& identifiers) {
+    std::vector<std::string> out;
+    for (const auto& identifier : identifiers) {
+        auto plain = one_line(identifier, "An identifier");
+        if (!plain) return plain.failure();
+        if (plain->empty()) continue;
+        if (plain->size() < kShortest) return wrong_use("An identifier of fewer than 3 letters would be found in any text: give the whole name or number. Nothing was sealed.");
+        out.push_back(*plain);
+    }
+    return out;
+}
+
+}  // namespace
 
 Result<int> add_known(Desk& desk, const std::string& session, const std::vector<std::string>& identifiers, const std::string& passphrase) {
     if (auto s = desk.session(session); !s) return s.failure();
+    auto fit = fit_to_seal(identifiers);
+    if (!fit) return fit.failure();
     auto record = desk.library.vault();
     if (!record) return record.failure();
     if (!*record) {
@@ -21,8 +56,7 @@ Result<int> add_known(Desk& desk, const std::string& session, const std::vector<
     auto vault = store::Vault::open(**record, passphrase);
     if (!vault) return vault.failure();
     int added = 0;
-    for (const auto& identifier : identifiers) {
-        if (identifier.empty()) continue;
+    for (const auto& identifier : *fit) {
         auto id = desk.library.next_id(session, "k");
         if (!id) return id.failure();
         if (auto kept = desk.library.keep_sealed(session, kKnown, *id, store::Vault::put(**record, identifier)); !kept) return kept.failure();
@@ -34,23 +68,22 @@ Result<int> add_known(Desk& desk, const std::string& session, const std::vector<
 }
 
 Result<int> count_known(const Desk& desk, const std::string& session) {
+    if (auto s = desk.session(session); !s) return s.failure();
     auto all = desk.library.sealed(session, kKnown);
     if (!all) return all.failure();
     return static_cast<int>(all->size());
 }
 
 Result<std::vector<std::string>> open_known(const Desk& desk, const std::string& session, const std::string& passphrase) {
-    auto record = desk.library.vault();
-    if (!record) return record.failure();
-    if (!*record) return std::vector<std::string>{};
-    auto vault = store::Vault::open(**record, passphrase);
-    if (!vault) return vault.failure();
-    auto sealed = desk.library.sealed(session, kKnown);
-    if (!sealed) return sealed.failure();
+    auto found = opened(desk, session, kKnown, passphrase);
+    if (!found) return found.failure();
     std::vector<std::string> out;
-    for (const auto& s : *sealed)
-        if (auto plain = vault->take(s)) out.push_back(*plain);
+    for (auto& [id, text] : *found) out.push_back(std::move(text));
     return out;
+}
+
+Result<std::map<std::string, std::string>> open_words(const Desk& desk, const std::string& session, const std::string& passphrase) {
+    return opened(desk, session, kWordsRead, passphrase);
 }
 
 }  // namespace canalogue::desk

@@ -14,4 +14,11 @@ Result<Plan> draft(const Desk& desk, const std::string& session) {
     return draft_plan(*recordings, *events, *vocabulary);
 }
 
+Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan) {
+    if (auto s = desk.session(session); !s) return s.failure();
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    return plan_fits(plan, *recordings);
+}
+
 }  // namespace canalogue::desk

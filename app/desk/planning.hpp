@@ -1,4 +1,4 @@
-// Drafting a clip's plan.
+// Drafting a clip's plan, and looking one over.
 #pragma once
 
 #include "app/core/plan.hpp"
@@ -7,5 +7,8 @@
 namespace canalogue::desk {
 
 Result<Plan> draft(const Desk& desk, const std::string& session);
+
+// Refuses a plan that the session cannot serve.
+Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 
 }  // namespace canalogue::desk

@@ -1,6 +1,9 @@
 #include "app/desk/rendering.hpp"
 
+#include <algorithm>
+
 #include "app/core/cover.hpp"
+#include "app/core/text.hpp"
 #include "app/desk/checking.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/knowing.hpp"
@@ -11,8 +14,11 @@ namespace canalogue::desk {
 
 namespace {
 
+// The cause for which a vocabulary's kind says that nothing of the ear is seen.
+constexpr std::string_view kOutOfTheEar = "ear";
+
 // The tie between an export and its source stays here, in the library.
-Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources) {
+Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources, const std::string& reason) {
     auto id = desk.library.next_id(wish.session, "o");
     if (!id) return id.failure();
     nlohmann::json recordings = nlohmann::json::array();
@@ -22,18 +28,36 @@ Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderRepo
                                  {"recordings", recordings},
                                  {"plan", media::hash_bytes(plan_to_json(wish.plan))},
                                  {"held", report.held},
-                                 {"private", {{"folder", std::filesystem::absolute(report.folder).string()}, {"reason", wish.reason}}}};
+                                 {"private", {{"folder", std::filesystem::absolute(report.folder).string()}, {"reason", reason}}}};
     const std::string verb = std::string(report.held ? "hold export for " : "render for ") + std::string(name_of(wish.audience));
     auto done = desk.library.commit({wish.session, verb, desk.person, {{"export", *id, body}}, false});
     if (!done) return done.failure();
     return {};
 }
 
+// What a person must know before this film is shown to strangers.
+std::vector<std::string> notes_for_strangers(const film::RenderJob& job, const std::vector<SuspectLine>& lines, int open) {
+    std::vector<std::string> out;
+    if (open > 0) out.push_back(std::to_string(open) + (open == 1 ? " suspect is open: it is covered, and a person must still judge it." : " suspects are open: they are covered, and a person must still judge them."));
+    if (job.check.known_identifiers.empty())
+        out.push_back("The film was not compared with known identifiers (" + job.check.why_none_known + "): a name in it would not be noticed. 'canalogue known' seals them; set CANALOGUE_PASSPHRASE to compare.");
+    const bool tagged = std::any_of(job.events.begin(), job.events.end(), [&](const Event& e) {
+        const EventKind* kind = job.vocabulary->find(e.kind);
+        return kind && kind->blind == kOutOfTheEar;
+    });
+    const bool covered = std::any_of(lines.begin(), lines.end(), [](const SuspectLine& l) { return l.suspect.kind == SuspectKind::outside && l.suspect.decision.verdict == Verdict::cover; });
+    if (!tagged && !covered)
+        out.push_back("Nothing says where the scope was out of the ear, and faces are not looked for by this version: cover such spans by hand with 'canalogue cover --whole'.");
+    return out;
+}
+
 }  // namespace
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress) {
     if (auto s = desk.session(wish.session); !s) return s.failure();
-    if (may_identify(wish.audience) && wish.reason.empty())
+    auto reason = one_line(wish.reason, "The reason");
+    if (!reason) return reason.failure();
+    if (may_identify(wish.audience) && reason->empty())
         return refused("A film for the " + std::string(name_of(wish.audience)) + " audience may identify the patient: give the reason with --reason \"...\", it is recorded.");
     auto vocabulary = desk.vocabulary_of(wish.session);
     if (!vocabulary) return vocabulary.failure();
@@ -57,6 +81,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
     const auto versions = desk.spotter_versions();
+    for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
     for (const auto& id : required_spotters()) job.spotters.emplace_back(id, versions.count(id) ? versions.at(id) : "");
 
     auto report = film::render(job, progress);
@@ -64,9 +89,8 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     Rendered out;
     out.report = std::move(*report);
     for (const auto& line : *lines) out.open_suspects += line.suspect.decision.verdict == Verdict::open;
-    if (!job.check.known_identifiers)
-        if (auto known = count_known(desk, wish.session)) out.known_sealed = *known;
-    if (auto kept = keep_tie(desk, wish, out.report, job.sources); !kept) return kept.failure();
+    if (!may_identify(wish.audience)) out.notes = notes_for_strangers(job, *lines, out.open_suspects);
+    if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason); !kept) return kept.failure();
     return out;
 }
 

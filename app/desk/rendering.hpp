@@ -20,8 +20,8 @@ struct RenderWish {
 
 struct Rendered {
     film::RenderReport report;
-    int open_suspects = 0;   // covered, but nobody has judged them yet
-    int known_sealed = 0;    // known identifiers that were not compared for want of the passphrase
+    int open_suspects = 0;           // covered, but nobody has judged them yet
+    std::vector<std::string> notes;  // sentences for whoever is about to show the film
 };
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/core/cover.hpp"
+#include "app/desk/knowing.hpp"
 #include "app/media/fields.hpp"
 #include "app/media/frame_reader.hpp"
 #include "app/store/vault.hpp"
@@ -173,7 +174,7 @@ class Scan {
         auto vault = desk_.library.vault();
         if (!vault) return vault.failure();
         if (!*vault) return {};
-        return desk_.library.keep_sealed(session_, "words", suspect, store::Vault::put(**vault, words));
+        return desk_.library.keep_sealed(session_, kWordsRead, suspect, store::Vault::put(**vault, words));
     }
 
     Desk& desk_;

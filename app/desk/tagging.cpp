@@ -4,6 +4,7 @@
 #include <ctime>
 
 #include "app/core/event_rules.hpp"
+#include "app/core/text.hpp"
 
 namespace canalogue::desk {
 
@@ -47,11 +48,15 @@ Result<Tagged> tag(Desk& desk, const TagWish& wish) {
     e.recording = r->id;
     e.at = r->recording_time(wish.at);
     if (wish.until) e.until = r->recording_time(*wish.until);
-    e.note = wish.note;
+    auto note = one_line(wish.note, "The note");
+    if (!note) return note.failure();
+    e.note = *note;
     e.author = desk.person;
     const auto ear = wish.ear ? wish.ear : r->ear_at(e.at);
     if (!ear) return wrong_use("Which ear? Nothing says which side the recording shows at " + format_time(wish.at.ns) + ": add --ear right or --ear left.");
     e.ear = *ear;
+    for (const auto& [key, value] : wish.attributes)
+        if (value.empty()) return wrong_use("'" + legible(key) + "' was given no value; leave it out when there is none.");
     if (auto ok = set_all(e, **kind, wish.attributes); !ok) return ok.failure();
     if (auto ok = check_times(e, **kind, *r); !ok) return ok.failure();
     auto id = desk.library.next_id(wish.session, "e");
@@ -85,7 +90,11 @@ Result<Tagged> edit_event(Desk& desk, const std::string& session, const std::str
     if (!r) return r.failure();
     if (wish.until) e.until = (*r)->recording_time(*wish.until);
     if (wish.ear) e.ear = *wish.ear;
-    if (wish.note) e.note = *wish.note;
+    if (wish.note) {
+        auto note = one_line(*wish.note, "The note");
+        if (!note) return note.failure();
+        e.note = *note;
+    }
     if (wish.accept) e.origin = Origin::person;
     e.author = desk.person;
     if (auto ok = set_all(e, **kind, wish.attributes); !ok) return ok.failure();
@@ -139,6 +148,16 @@ Result<int> set_side(Desk& desk, const std::string& session, SessionSpan span, s
     auto done = desk.library.commit({session, verb, desk.person, std::move(changes)});
     if (!done) return done.failure();
     return changed;
+}
+
+Result<std::string> undo(Desk& desk, const std::string& session) {
+    if (auto s = desk.session(session); !s) return s.failure();
+    return desk.library.undo(session, desk.person);
+}
+
+Result<std::string> redo(Desk& desk, const std::string& session) {
+    if (auto s = desk.session(session); !s) return s.failure();
+    return desk.library.redo(session, desk.person);
 }
 
 Result<void> confirm_record(Desk& desk, const std::string& session) {

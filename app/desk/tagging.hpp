@@ -38,6 +38,10 @@ Result<void> delete_event(Desk& desk, const std::string& session, const std::str
 // in one undoable act. How many events changed.
 Result<int> set_side(Desk& desk, const std::string& session, SessionSpan span, std::optional<Ear> ear);
 
+// Takes back, or does again, the last act in a session; what it was, in words.
+Result<std::string> undo(Desk& desk, const std::string& session);
+Result<std::string> redo(Desk& desk, const std::string& session);
+
 Result<void> confirm_record(Desk& desk, const std::string& session);
 
 }  // namespace canalogue::desk

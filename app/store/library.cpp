@@ -238,6 +238,10 @@ auto guarded(Work work) -> decltype(work()) {
         return work();
     } catch (const DatabaseTrouble& t) {
         return t.failure();
+    } catch (const json::type_error& e) {
+        constexpr int kNotUtf8 = 316;  // nlohmann-json: invalid UTF-8 while writing
+        if (e.id == kNotUtf8) return wrong_use("What was given holds bytes that are no readable text: write it in UTF-8. Nothing was stored.");
+        return unreadable_entry();
     } catch (const json::exception&) {
         return unreadable_entry();
     }
@@ -361,14 +365,14 @@ Result<void> Library::keep_sealed(const std::string& session, const std::string&
     });
 }
 
-Result<std::vector<std::string>> Library::sealed(const std::string& session, const std::string& what) const {
-    return guarded([&]() -> Result<std::vector<std::string>> {
-        std::vector<std::string> out;
+Result<std::map<std::string, std::string>> Library::sealed(const std::string& session, const std::string& what) const {
+    return guarded([&]() -> Result<std::map<std::string, std::string>> {
+        std::map<std::string, std::string> out;
         const auto with = state_->session_key(session, false);
-        auto query = state_->db.prepare("SELECT bytes FROM sealed WHERE session=? AND what=? ORDER BY id");
+        auto query = state_->db.prepare("SELECT id, bytes FROM sealed WHERE session=? AND what=?");
         query.bind(1, session).bind(2, what);
         while (query.step())
-            if (auto plain = with ? with->open(query.text(0)) : std::nullopt) out.push_back(*plain);
+            if (auto plain = with ? with->open(query.text(1)) : std::nullopt) out.emplace(query.text(0), *plain);
         return out;
     });
 }

@@ -13,6 +13,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -131,7 +132,7 @@ class Library {
     Result<void> keep_vault(const VaultRecord& vault);
     // Sealed texts of a session, e.g. its known identifiers; sealed once more with the session's key.
     Result<void> keep_sealed(const std::string& session, const std::string& what, const std::string& id, std::string_view vault_sealed);
-    Result<std::vector<std::string>> sealed(const std::string& session, const std::string& what) const;
+    Result<std::map<std::string, std::string>> sealed(const std::string& session, const std::string& what) const;  // by id
 
   private:
     struct State;

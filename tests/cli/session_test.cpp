@@ -187,3 +187,85 @@ TEST_CASE("A confirmed record shows what was changed after it") {
     CHECK(text.find("Changed after it was confirmed") != std::string::npos);
     CHECK(text.find("tag bleeding") != std::string::npos);
 }
+
+TEST_CASE("Bytes that are no text are refused at the door, control characters do not reach the screen") {
+    Session s;
+    const std::string cafe = "caf\xE9";
+    for (const std::string& command : {"tag s1 bleeding --at 2 --note '" + cafe + "'", "tag s1 referral --at 2 --set reason='" + cafe + "'", "tag s1 bleeding --at 2 --by '" + cafe + "'",
+                                       "cover s1 --whole --from 1 --until 2 --reason '" + cafe + "'"})
+        CHECK_FALSE(s.program.refused(2, command).empty());
+    s.program.done("tag s1 bleeding --at 2 --note 'red\x1b[2J\nspot'");
+    CHECK(s.program.parsed("events s1")[0]["note"] == "red [2J spot");
+    CHECK(s.program.done("show s1").find('\x1b') == std::string::npos);
+    // A file may have any name all the same.
+    const fs::path odd = s.folder / ("caf\xE9.mkv");
+    Drawn other;
+    other.grain = 9;
+    draw_recording(odd, other);
+    s.program.done("import --session s2 --ear left '" + odd.string() + "'");
+    s.program.done("scan s2");
+    CHECK(s.program.parsed("selfcheck")["chain_holds"] == true);
+}
+
+TEST_CASE("A slip into the same session is recognised even when another session holds the content too") {
+    Session s;
+    s.program.done("import --session a-first --ear right '" + s.file.string() + "'");
+    s.program.done("import --session s1 --ear right '" + s.file.string() + "'");
+    CHECK(s.program.parsed("show s1")["recordings"].size() == 1);
+}
+
+TEST_CASE("A range decides the open suspects in it and no others") {
+    Session s;
+    for (int i = 0; i < 3; ++i) s.program.done("cover s1 --box " + std::to_string(40 + 100 * i) + ",30,60,40 --from 1 --until 3");
+    s.program.done("scan s1");
+    const json before = s.program.parsed("suspects s1");
+    s.program.done("decide s1 x1..x99 --harmless --reason 'a test picture'");
+    for (const auto& x : s.program.parsed("suspects s1")) {
+        const bool by_hand = x["spotter"] == "by hand";
+        CHECK(x["decision"] == (by_hand ? "cover" : "harmless"));
+    }
+    CHECK(before.size() > 3);
+}
+
+TEST_CASE("What was read is shown to whoever has the passphrase, and to nobody else") {
+    Session s;
+    const std::string secret = "CANALOGUE_PASSPHRASE='a test passphrase'";
+    s.program.done("known s1 Brackwater", secret);
+    s.program.done("scan s1");
+    CHECK(s.program.done("suspects s1").find("HARBOUR") == std::string::npos);
+    CHECK(s.program.done("suspects s1", secret).find("HARBOUR") == std::string::npos);
+    CHECK(s.program.done("suspects s1 --words", secret).find("HARBOUR") != std::string::npos);
+    CHECK(s.program.run("suspects s1 --words", "CANALOGUE_PASSPHRASE='another passphrase'").code != 0);
+}
+
+TEST_CASE("A plan is looked over against its session, and an edited one is never overwritten") {
+    Session s;
+    s.program.done("tag s1 drum-visible --at 5");
+    const fs::path plan = s.folder / "plan.json";
+    s.program.done("plan s1 --draft -o '" + plan.string() + "'");
+    CHECK(s.program.done("plan s1 --check '" + plan.string() + "'").find("fits the session") != std::string::npos);
+    write_file(plan, R"({"canalogue_plan":1,"items":[{"recording":"r9","ear":"right","from":"1","until":"2"}]})");
+    CHECK(s.program.refused(2, "plan s1 --check '" + plan.string() + "'").find("r9") != std::string::npos);
+    s.program.done("plan s1 --draft -o '" + plan.string() + "'");
+    CHECK(read_file(s.folder / "plan.before-1.json").find("r9") != std::string::npos);
+}
+
+TEST_CASE("A film that was compared with nothing says so, and never claims that nobody can be recognised") {
+    Session s;
+    const fs::path plan = s.folder / "plan.json", out = s.folder / "out";
+    write_short_plan(plan, "0:02.5", "0:03", false);
+    s.program.done("render s1 --plan '" + plan.string() + "' --out '" + out.string() + "'");
+    CHECK(s.program.said().find("not compared with known identifiers (none is sealed") != std::string::npos);
+    CHECK(s.program.said().find("out of the ear") != std::string::npos);
+    const json manifest = json::parse(read_file(out / "manifest.json"));
+    CHECK(manifest["identity"]["patient_identity_removed"] == "NO");
+    CHECK(manifest["identity"]["not_claimed_because"].dump().find("known identifiers") != std::string::npos);
+}
+
+TEST_CASE("With --json a program reads the trouble, too") {
+    Session s;
+    const json trouble = json::parse(s.program.run("suspects nobody --json").out);
+    CHECK(trouble["exit_code"] == 2);
+    CHECK(trouble["error"].get<std::string>().find("no session 'nobody'") != std::string::npos);
+    CHECK(json::parse(s.program.run("suspects --json").out)["exit_code"] == 2);
+}

@@ -85,6 +85,15 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][1]["holds"][0]["at"] = "9:00"; }, "item 2", "outside the passage"},
         {[](json& j) { j["items"][1]["holds"][0]["length"] = "2:01"; }, "item 2", "longer than 2:00"},
         {[](json& j) { j["items"][1]["narration"] = json::array({1}); }, "item 2", "list of lines"},
+        {[](json& j) { j["items"][1]["labels"][0]["from"] = "9:00"; }, "item 2", "earlier than its 'from'"},
+        {[](json& j) { j["items"][1]["labels"][0] = {{"from", "9:00"}, {"until", "9:01"}, {"text", "x"}}; }, "item 2", "label lies outside"},
+        {[](json& j) { j["film"] = nullptr; }, "'film'", "braces"},
+        // A misspelt member is not passed over.
+        {[](json& j) { j["autor"] = "x"; }, "the plan", "'autor' is not known"},
+        {[](json& j) { j["film"]["fps"] = 25; }, "'film'", "'fps' is not known"},
+        {[](json& j) { j["items"][0]["lenght"] = "4"; }, "item 1", "'lenght' is not known; there may be card, title"},
+        {[](json& j) { j["items"][1]["pase"] = 2; }, "item 2", "'pase' is not known"},
+        {[](json& j) { j["items"][1]["holds"][0]["for"] = 2; }, "item 2", "'for' is not known"},
     };
     for (const auto& row : rows) {
         auto plan = with(row.change);
@@ -109,6 +118,33 @@ TEST_CASE("A plan of any wrong shape is refused with a sentence, never a crash")
             INFO(list << " = " << wrong);
             CHECK_FALSE(with([&](json& j) { j["items"][1][list] = wrong; }).ok());
         }
+}
+
+TEST_CASE("Broken JSON is told by its line and column") {
+    auto plan = plan_from_json("{\"canalogue_plan\": 1,\n \"items\": [\n  {\"card\" \"title\"}]}");
+    REQUIRE_FALSE(plan.ok());
+    CHECK(plan.failure().sentence.find("at line 3, column 1") != std::string::npos);
+}
+
+TEST_CASE("A plan is held against the session's recordings") {
+    Recording r;
+    r.id = "r2";
+    r.only = span(60, 90);
+    r.ears = {{span(60, 90), Ear::left}};
+    const Plan plan = full_plan();
+    CHECK(plan_fits(plan, {r}).ok());
+    const auto fault = [&](const std::vector<Recording>& recordings) {
+        const auto fits = plan_fits(plan, recordings);
+        REQUIRE_FALSE(fits.ok());
+        return fits.failure().sentence;
+    };
+    CHECK(fault({}).find("does not have") != std::string::npos);
+    Recording shorter = r;
+    shorter.only = span(60, 70);
+    CHECK(fault({shorter}).find("beyond its recording, which ends at 1:10") != std::string::npos);
+    Recording other_side = r;
+    other_side.ears = {{span(60, 90), Ear::right}};
+    CHECK(fault({other_side}).find("says left ear, but the recording shows the right ear") != std::string::npos);
 }
 
 TEST_CASE("Only care and patient may identify, and only they carry a notice") {

@@ -100,3 +100,34 @@ TEST_CASE("An empty folder may be the destination, also written with a slash at 
     REQUIRE(out->keep().ok());
     CHECK(names_in(folder / "clip") == Names{"a"});
 }
+
+TEST_CASE("What a killed render left behind goes with the next one, what a living one fills stays") {
+    TempFolder folder;
+    fs::create_directory(folder / ".clip.part-99999999");
+    write_file(folder / ".clip.part-99999999/clip.mp4", "half a film");
+    auto living = ExportFolder::begin(folder / "clip", false);
+    REQUIRE(living.ok());
+    CHECK(names_in(folder.path()).size() == 1);
+    const fs::path other = folder / ".clip.part-1234567";
+    fs::rename(living->path(), other);  // as if another process were filling it
+    auto next = ExportFolder::begin(folder / "clip", false);
+    REQUIRE(next.ok());
+    CHECK(fs::exists(other));
+    fs::rename(other, living->path().string() + "x");
+    fs::remove_all(living->path().string() + "x");
+}
+
+TEST_CASE("A file that a person edited is kept beside the one that takes its place") {
+    TempFolder folder;
+    const fs::path plan = folder / "plan.json";
+    CHECK(replace_text(plan, "first")->empty());
+    CHECK(replace_text(plan, "first")->empty());
+    CHECK(*replace_text(plan, "second") == folder / "plan.before-1.json");
+    CHECK(*replace_text(plan, "third") == folder / "plan.before-2.json");
+    CHECK(read_file(plan) == "third");
+    CHECK(read_file(folder / "plan.before-1.json") == "first");
+    CHECK(read_file(folder / "plan.before-2.json") == "second");
+    CHECK(replace_text(folder / "nowhere/plan.json", "x").failure().trouble == Trouble::wrong_use);
+    CHECK(replace_text("", "x").failure().trouble == Trouble::wrong_use);
+    CHECK(names_in(folder.path()).size() == 3);
+}
