@@ -54,6 +54,21 @@ std::vector<RecordingSpan> blind_spans(const std::vector<Told>& told, const Reco
     return out;
 }
 
+// A person tags a little late, and a cover over what lies outside begins before it and ends after: what
+// is next to a blind span goes with it, as long as no event worth telling stands there.
+constexpr Nanos kBesideBlind = kSecond, kBesideEvent = kSecond / 2;
+void widen(std::vector<RecordingSpan>& blind, const std::vector<Told>& told) {
+    for (auto& b : blind) {
+        RecordingTime from = b.start - kBesideBlind, until = b.end + kBesideBlind;
+        for (const auto& t : told) {
+            if (t.kind->weight == 0) continue;
+            if (t.event->at <= b.start) from = std::max(from, t.end() + kBesideEvent);
+            if (t.event->at >= b.end) until = std::min(until, t.event->at - kBesideEvent);
+        }
+        b = {std::min(b.start, from), std::max(b.end, until)};
+    }
+}
+
 // The stretches around the events, joined where they nearly touch, without the blind spans.
 std::vector<RecordingSpan> stretches(const std::vector<Told>& told, const Recording& r) {
     std::vector<RecordingSpan> wanted;
@@ -61,7 +76,8 @@ std::vector<RecordingSpan> stretches(const std::vector<Told>& told, const Record
         if (t.kind->weight == 0) continue;
         wanted.push_back({std::max(t.event->at - kLead, r.only.start), std::min(t.end() + kTail + kBridge, r.only.end)});
     }
-    const auto blind = blind_spans(told, r);
+    auto blind = blind_spans(told, r);
+    widen(blind, told);
     std::vector<RecordingSpan> out;
     for (auto s : united(std::move(wanted))) {
         if (s.end < r.only.end) s.end = s.end - kBridge;

@@ -65,10 +65,17 @@ Result<void> check_value(const Attribute& a, const std::string& text) {
     return {};
 }
 
+// Within a list of words; an abbreviation keeps its capitals.
+std::string small(std::string name) {
+    const auto is_capital = [&](std::size_t i) { return i < name.size() && name[i] >= 'A' && name[i] <= 'Z'; };
+    if (is_capital(0) && !is_capital(1)) name[0] = static_cast<char>(name[0] + 32);
+    return name;
+}
+
 std::string shown(const Attribute& a, const std::string& value) {
     switch (a.type) {
         case AttributeType::clock: return value + " o'clock";
-        case AttributeType::flag: return value == "yes" ? a.name : "";
+        case AttributeType::flag: return value == "yes" ? small(a.name) : "";
         case AttributeType::number: return a.unit.empty() ? value : value + " " + a.unit;
         default: return value;
     }

@@ -100,6 +100,15 @@ TEST_CASE("What was filmed blind is left out, from the smear to the wipe") {
     for (double t = 30.01; t < 60; t += 0.5) CHECK_FALSE(shown(plan, t));
 }
 
+TEST_CASE("What lies next to a time out of the ear goes with it, unless something is told there") {
+    const Plan plan = drafted({recording()}, {event("e1", "drum-visible", 8), event("e2", "scope-out", 10), event("e3", "scope-in", 20), event("e4", "bleeding", 22),
+                                              event("e5", "scope-out", 25), event("e6", "scope-in", 30), event("e7", "canal-clear", 30.25)});
+    CHECK(shown(plan, 8.9));
+    for (double t = 9.1; t < 20.9; t += 0.1) CHECK_FALSE(shown(plan, t));
+    CHECK(shown(plan, 21.1));
+    CHECK(shown(plan, 30.1));
+}
+
 TEST_CASE("Two causes of blindness end each by itself") {
     const Plan plan = drafted({recording()}, {event("e1", "drum-visible", 5), event("e2", "scope-out", 10), event("e3", "lens-wiped", 12), event("e4", "scope-in", 20),
                                               event("e5", "canal-clear", 21)});
