@@ -4,6 +4,7 @@
 #include <cairo.h>
 
 #include <memory>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -70,5 +71,25 @@ class Overlay {
 void fill_frame(AVFrame& frame, Rgb colour);
 // Copies an 8-bit 4:2:0 frame onto another at an even place.
 void paste(AVFrame& frame, const AVFrame& picture, int x, int y);
+
+// Overlays that are drawn again and again, by what they show. Holds a few: a long film has a clock that
+// never shows the same second twice.
+template <class Key>
+class OverlayCache {
+  public:
+    explicit OverlayCache(std::size_t most) : most_(most) {}
+
+    // Valid until the next call.
+    template <class Draw>
+    const Overlay& get(const Key& key, Draw draw) {
+        if (const auto it = kept_.find(key); it != kept_.end()) return it->second;
+        if (kept_.size() >= most_) kept_.clear();
+        return kept_.emplace(key, draw()).first->second;
+    }
+
+  private:
+    std::size_t most_;
+    std::map<Key, Overlay> kept_;
+};
 
 }  // namespace canalogue::film

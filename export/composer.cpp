@@ -52,20 +52,22 @@ const Recording* Composer::recording(const std::string& id) const {
 }
 
 const Overlay& Composer::side(Ear ear) {
-    if (auto it = sides_.find(ear); it != sides_.end()) return it->second;
-    return sides_.emplace(ear, boxed(ear == Ear::right ? "RIGHT EAR" : "LEFT EAR", {24 * scale_, true, kMist}, 14 * scale_, kInk, 6 * scale_)).first->second;
+    return sides_.get(ear, [&] { return boxed(ear == Ear::right ? "RIGHT EAR" : "LEFT EAR", {24 * scale_, true, kMist}, 14 * scale_, kInk, 6 * scale_); });
 }
 
 const Overlay& Composer::label(const std::string& words) {
-    if (auto it = labels_.find(words); it != labels_.end()) return it->second;
-    TextStyle style{28 * scale_, false, kMist, Align::left};
-    if (Canvas::measure(words, style).w > film_.w * 7 / 10) style.width = film_.w * 7 / 10;
-    return labels_.emplace(words, boxed(words, style, 16 * scale_, kInk, 6 * scale_)).first->second;
+    return labels_.get(words, [&] {
+        TextStyle style{28 * scale_, false, kMist, Align::left};
+        if (Canvas::measure(words, style).w > film_.w * 7 / 10) style.width = film_.w * 7 / 10;
+        return boxed(words, style, 16 * scale_, kInk, 6 * scale_);
+    });
 }
 
 const Overlay& Composer::card(std::size_t item) {
-    if (auto it = cards_.find(item); it != cards_.end()) return it->second;
-    const Card& c = std::get<Card>(plan_.items[item]);
+    return cards_.get(item, [&] { return drawn_card(std::get<Card>(plan_.items[item])); });
+}
+
+Overlay Composer::drawn_card(const Card& c) const {
     Canvas canvas(film_);
     canvas.fill(kInk);
     const bool title = c.role == Card::Role::title;
@@ -86,13 +88,14 @@ const Overlay& Composer::card(std::size_t item) {
     Canvas scratch(film_);
     const double height = lay(scratch, 0);
     lay(canvas, std::max(24.0 * scale_, (picture_room().h - height) / 2));
-    return cards_.emplace(item, Overlay(canvas)).first->second;
+    return Overlay(canvas);
 }
 
 const Overlay& Composer::caption(std::size_t cue) {
-    if (auto it = captions_.find(cue); it != captions_.end()) return it->second;
     // Two lines of the film's caption size stay within the readable share of the height.
-    return captions_.emplace(cue, boxed(with_breaks(cues_[cue].lines), {32 * scale_, false, Rgb{255, 255, 255}, Align::centre, static_cast<int>(film_.w * 0.68)}, 14 * scale_, {8, 14, 16}, 6 * scale_)).first->second;
+    return captions_.get(cue, [&] {
+        return boxed(with_breaks(cues_[cue].lines), {32 * scale_, false, Rgb{255, 255, 255}, Align::centre, static_cast<int>(film_.w * 0.68)}, 14 * scale_, {8, 14, 16}, 6 * scale_);
+    });
 }
 
 void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture) {

@@ -2,7 +2,6 @@
 // One per thread. Sees pictures only after covering.
 #pragma once
 
-#include <map>
 #include <memory>
 #include <vector>
 
@@ -31,6 +30,7 @@ class Composer {
     const Overlay& side(Ear ear);
     const Overlay& label(const std::string& words);
     const Overlay& card(std::size_t item);
+    Overlay drawn_card(const Card& card) const;
     const Overlay& caption(std::size_t cue);
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture);
     const Recording* recording(const std::string& id) const;
@@ -43,9 +43,9 @@ class Composer {
     double scale_;
     std::unique_ptr<Strip> strip_;  // null when off
     Overlay notice_, covered_;
-    std::map<Ear, Overlay> sides_;
-    std::map<std::string, Overlay> labels_;
-    std::map<std::size_t, Overlay> cards_, captions_;
+    OverlayCache<Ear> sides_{2};
+    OverlayCache<std::string> labels_{8};
+    OverlayCache<std::size_t> cards_{1}, captions_{4};
 };
 
 }  // namespace canalogue::film

@@ -22,7 +22,8 @@ constexpr std::size_t kMostStills = 24;
 
 class Render {
   public:
-    Render(const RenderJob& job, const Progress& progress, ExportFolder folder) : job_(job), progress_(progress), folder_(std::move(folder)) {
+    Render(const RenderJob& job, const Progress& progress, ExportFolder folder, Narration narration)
+        : job_(job), progress_(progress), folder_(std::move(folder)), narration_(std::move(narration)) {
         for (const auto& s : job.sources) recordings_.push_back(s.recording);
     }
 
@@ -48,7 +49,7 @@ class Render {
                 auto spoken = speak(line, job_.plan.language);
                 if (!spoken) return spoken.failure();
                 lengths.push_back(spoken->length());
-                spoken_.push_back(std::move(*spoken));
+                if (auto kept = narration_.add(*spoken); !kept) return kept;
             }
             lengths_.push_back(std::move(lengths));
         }
@@ -59,14 +60,14 @@ class Render {
         for (std::size_t i = 0; i < schedule_.lines.size(); ++i) {
             const auto& placed = schedule_.lines[i];
             const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, job_.plan.items[placed.item]);
-            const auto cues = cues_for(text, spoken_[i].words, placed.start, placed.length);
+            const auto cues = cues_for(text, narration_.words(i), placed.start, placed.length);
             cues_.insert(cues_.end(), cues.begin(), cues.end());
         }
         settle(cues_, {schedule_.length()});
     }
 
     Result<void> make_film() {
-        Sound sound(job_.plan, schedule_, spoken_, job_.sources);
+        Sound sound(job_.plan, schedule_, narration_, job_.sources);
         has_sound_ = !sound.silent();
         if (has_sound_)
             if (auto ok = sound.level(progress_); !ok) return ok;
@@ -172,7 +173,7 @@ class Render {
     const Progress& progress_;
     ExportFolder folder_;
     std::vector<Recording> recordings_;
-    std::vector<Spoken> spoken_;
+    Narration narration_;
     NarrationLengths lengths_;
     Schedule schedule_;
     std::vector<Cue> cues_;
@@ -189,7 +190,9 @@ Result<RenderReport> render(const RenderJob& job, const Progress& progress) {
     if (auto ok = plan_fits(job.plan, recordings); !ok) return ok.failure();
     auto folder = ExportFolder::begin(job.out, job.replace);
     if (!folder) return folder.failure();
-    return Render(job, progress, std::move(*folder)).run();
+    auto narration = Narration::in(folder->path());
+    if (!narration) return narration.failure();
+    return Render(job, progress, std::move(*folder), std::move(*narration)).run();
 }
 
 }  // namespace canalogue::film

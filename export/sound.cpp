@@ -18,41 +18,22 @@ constexpr double kMostGain = 100;      // 40 dB: silence is not to be blown up
 
 std::int64_t sound_frames(Nanos t) { return av_rescale(t, kSoundRate, kSecond); }
 
-// Mono 16-bit at any rate to 48 kHz.
-std::vector<std::int16_t> at_film_rate(const Spoken& s) {
-    AVChannelLayout mono = AV_CHANNEL_LAYOUT_MONO;
-    SwrContext* raw = nullptr;
-    swr_alloc_set_opts2(&raw, &mono, AV_SAMPLE_FMT_S16, kSoundRate, &mono, AV_SAMPLE_FMT_S16, s.rate, 0, nullptr);
-    media::SwrPtr swr(raw);
-    if (!swr || s.rate <= 0 || swr_init(swr.get()) < 0) return {};
-    std::vector<std::int16_t> out(static_cast<std::size_t>(av_rescale(static_cast<std::int64_t>(s.samples.size()), kSoundRate, s.rate)) + 256);
-    auto* to = reinterpret_cast<std::uint8_t*>(out.data());
-    const auto* from = reinterpret_cast<const std::uint8_t*>(s.samples.data());
-    int got = swr_convert(swr.get(), &to, static_cast<int>(out.size()), &from, static_cast<int>(s.samples.size()));
-    got = std::max(got, 0);
-    auto* rest = reinterpret_cast<std::uint8_t*>(out.data() + got);
-    got += std::max(0, swr_convert(swr.get(), &rest, static_cast<int>(out.size()) - got, nullptr, 0));
-    out.resize(static_cast<std::size_t>(got));
-    return out;
-}
-
 }  // namespace
 
-Sound::Sound(const Plan& plan, const Schedule& schedule, const std::vector<Spoken>& spoken, const std::vector<SourceRecording>& sources)
-    : plan_(plan), schedule_(schedule), sources_(sources), frames_(sound_frames(schedule.length())) {
-    for (const auto& s : spoken) lines_.push_back(at_film_rate(s));
-}
+Sound::Sound(const Plan& plan, const Schedule& schedule, const Narration& narration, const std::vector<SourceRecording>& sources)
+    : plan_(plan), schedule_(schedule), narration_(narration), sources_(sources), frames_(sound_frames(schedule.length())) {}
 
-bool Sound::silent() const { return lines_.empty() && !plan_.film.original_sound; }
+bool Sound::silent() const { return narration_.size() == 0 && !plan_.film.original_sound; }
 
 void Sound::add_line(Samples& out, std::int64_t at, std::size_t line) const {
-    const auto& samples = lines_[line];
     const std::int64_t start = sound_frames(schedule_.lines[line].start.ns), count = static_cast<std::int64_t>(out.size() / 2);
-    const std::int64_t from = std::max<std::int64_t>(0, start - at), until = std::min(count, start + static_cast<std::int64_t>(samples.size()) - at);
-    for (std::int64_t i = from; i < until; ++i) {
-        const float v = static_cast<float>(samples[static_cast<std::size_t>(at + i - start)]) / 32768.0f;
-        out[static_cast<std::size_t>(i) * 2] += v;
-        out[static_cast<std::size_t>(i) * 2 + 1] += v;
+    const std::int64_t from = std::max<std::int64_t>(0, start - at), until = std::min(count, start + narration_.samples(line) - at);
+    if (from >= until) return;
+    std::size_t i = static_cast<std::size_t>(from) * 2;
+    for (const std::int16_t sample : narration_.read(line, at + from - start, until - from)) {
+        const float v = static_cast<float>(sample) / 32768.0f;
+        out[i++] += v;
+        out[i++] += v;
     }
 }
 
@@ -80,7 +61,7 @@ Result<void> Sound::add_original(Samples& out, std::int64_t at) const {
 
 Result<Samples> Sound::mixed(std::int64_t at, std::int64_t count) const {
     Samples out(static_cast<std::size_t>(count) * 2, 0.0f);
-    for (std::size_t i = 0; i < lines_.size(); ++i) add_line(out, at, i);
+    for (std::size_t i = 0; i < narration_.size(); ++i) add_line(out, at, i);
     if (plan_.film.original_sound)
         if (auto done = add_original(out, at); !done) return done.failure();
     return out;

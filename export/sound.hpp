@@ -6,16 +6,16 @@
 
 #include "app/core/progress.hpp"
 #include "export/loudness.hpp"
+#include "export/narration.hpp"
 #include "export/picture_source.hpp"
 #include "export/schedule.hpp"
-#include "export/voice.hpp"
 
 namespace canalogue::film {
 
 class Sound {
   public:
-    // `spoken` is parallel to schedule.lines. All must outlive the object.
-    Sound(const Plan& plan, const Schedule& schedule, const std::vector<Spoken>& spoken, const std::vector<SourceRecording>& sources);
+    // The narration is parallel to schedule.lines. All must outlive the object.
+    Sound(const Plan& plan, const Schedule& schedule, const Narration& narration, const std::vector<SourceRecording>& sources);
 
     bool silent() const;  // neither narration nor original sound
     std::int64_t frames() const { return frames_; }
@@ -34,8 +34,8 @@ class Sound {
 
     const Plan& plan_;
     const Schedule& schedule_;
+    const Narration& narration_;
     const std::vector<SourceRecording>& sources_;
-    std::vector<std::vector<std::int16_t>> lines_;  // 48 kHz mono
     std::int64_t frames_ = 0;
     double gain_ = 1;
     std::unique_ptr<Limiter> limiter_;

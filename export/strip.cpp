@@ -99,13 +99,13 @@ void Strip::draw_base(const StripInput& in) {
 }
 
 const Overlay& Strip::words(const std::string& text, double size, bool bold, Rgb colour) {
-    const std::string key = std::to_string(colour.r) + (bold ? "b" : "n") + text;
-    if (auto it = words_.find(key); it != words_.end()) return it->second;
-    const TextStyle style{size * scale_, bold, colour};
-    const Size need = Canvas::measure(text, style);
-    Canvas canvas({need.w + 3, need.h + 1});
-    canvas.text(0, 0, text, style);
-    return words_.emplace(key, Overlay(canvas)).first->second;
+    return words_.get(std::to_string(colour.r) + (bold ? "b" : "n") + text, [&] {
+        const TextStyle style{size * scale_, bold, colour};
+        const Size need = Canvas::measure(text, style);
+        Canvas canvas({need.w + 3, need.h + 1});
+        canvas.text(0, 0, text, style);
+        return Overlay(canvas);
+    });
 }
 
 void Strip::lay_on(AVFrame& frame, FilmTime now, const Shown& shown) {

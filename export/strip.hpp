@@ -2,7 +2,6 @@
 // session clock) over one lane for each ear, with passages, marks and the playhead.
 #pragma once
 
-#include <map>
 #include <string>
 #include <vector>
 
@@ -67,7 +66,7 @@ class Strip {
     std::vector<Said> said_;  // every event's name, by film time
     bool over_ = false;
     Overlay base_, playhead_;
-    std::map<std::string, Overlay> words_;
+    OverlayCache<std::string> words_{24};
 };
 
 }  // namespace canalogue::film

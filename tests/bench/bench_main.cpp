@@ -60,18 +60,19 @@ Setting setting(const std::string& path, double seconds, const std::string& stri
 int film_job(const std::string& path, const std::string& out, double seconds, const std::string& strip, int fps, int lines) {
     Setting s = setting(path, seconds, strip, fps);
     NarrationLengths lengths(1);
-    std::vector<Spoken> spoken;
+    auto narration = Narration::in(std::filesystem::path(out).parent_path());
+    if (!narration) return 5;
     auto& passage = std::get<Passage>(s.plan.items[0]);
     for (int i = 0; i < lines; ++i) {
         passage.narration.push_back("The canal of the right ear is looked at again.");
-        spoken.push_back(*speak(passage.narration.back(), "en-GB"));
-        lengths[0].push_back(spoken.back().length());
+        if (auto kept = narration->add(*speak(passage.narration.back(), "en-GB")); !kept) return 5;
+        lengths[0].push_back(narration->length(narration->size() - 1));
     }
     const Schedule schedule = film::schedule(s.plan, s.events, lengths);
     const std::vector<Recording> recordings{s.sources[0].recording};
     const std::vector<Cue> cues;
     Composer composer(s.plan, schedule, s.events, recordings, s.vocabulary, cues, Audience::learners);
-    Sound sound(s.plan, schedule, spoken, s.sources);
+    Sound sound(s.plan, schedule, *narration, s.sources);
     if (!sound.silent())
         if (auto ok = sound.level({}); !ok) return 5;
     auto done = write_film(out, {s.plan, schedule, s.sources, composer, sound}, {});
