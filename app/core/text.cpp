@@ -14,7 +14,7 @@ constexpr std::string_view kBytesMark = "bytes:";
 std::size_t sequence_at(std::string_view text, std::size_t i) {
     const auto byte = [&](std::size_t k) { return static_cast<std::uint8_t>(text[k]); };
     const std::uint8_t lead = byte(i);
-    if (lead < 0x80) return 1;
+    if (lead < 0x80) return lead == 0 ? 0 : 1;
     const std::size_t length = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
     if (lead < 0xC2 || lead > 0xF4 || i + length > text.size()) return 0;
     for (std::size_t k = 1; k < length; ++k)

@@ -8,7 +8,8 @@
 
 namespace canalogue {
 
-// Well-formed UTF-8 (RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF).
+// Well-formed UTF-8 (RFC 3629: no overlong forms, no surrogates, nothing above U+10FFFF). A zero byte
+// counts as ill-formed: no text here holds one.
 bool is_utf8(std::string_view text);
 
 // `text` for a screen: what is no UTF-8 becomes '?', control characters become blanks.

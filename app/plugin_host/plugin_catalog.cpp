@@ -6,9 +6,9 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "app/core/text.hpp"
 #include "app/plugin_host/beside_program.hpp"
 #include "app/plugin_host/spotter_process.hpp"
-#include "app/plugin_host/utf8.hpp"
 
 namespace canalogue {
 

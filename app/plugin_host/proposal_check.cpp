@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "app/plugin_host/utf8.hpp"
+#include "app/core/text.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
 namespace canalogue {

@@ -4,9 +4,9 @@
 #include <cstdlib>
 #include <cstring>
 
+#include "app/core/text.hpp"
 #include "app/plugin_host/beside_program.hpp"
 #include "app/plugin_host/proposal_check.hpp"
-#include "app/plugin_host/utf8.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
 namespace canalogue {

@@ -13,7 +13,7 @@ Spoken ramp(int rate, int count, int step) {
     Spoken s;
     s.rate = rate;
     for (int i = 0; i < count; ++i) s.samples.push_back(static_cast<std::int16_t>(i * step % 20000));
-    s.words = {{0, 3, {0}}};
+    s.words = {{0, 3, 0}};
     return s;
 }
 

@@ -2,8 +2,8 @@
 #include <catch2/catch.hpp>
 #include <random>
 
+#include "app/core/text.hpp"
 #include "app/plugin_host/proposal_check.hpp"
-#include "app/plugin_host/utf8.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
 namespace canalogue::tests {
