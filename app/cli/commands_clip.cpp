@@ -12,7 +12,7 @@ namespace {
 
 struct ClipArguments {
     std::string session, plan, out, audience = "learners", reason, passphrase_file;
-    bool draft = false, replace = false;
+    bool draft = false, replace = false, keep = false;
 };
 
 Result<Plan> read_plan(const std::string& file) {
@@ -21,19 +21,40 @@ Result<Plan> read_plan(const std::string& file) {
     return plan_from_json(std::string((std::istreambuf_iterator<char>(in)), {}));
 }
 
+int print_kept(desk::Desk& desk, const ClipArguments& a) {
+    auto kept = desk::kept_plan(desk, a.session);
+    if (!kept) return complain(kept.failure());
+    if (!*kept) return complain(wrong_use("No plan is kept with the session: --draft proposes one, --check FILE looks one over, and --keep keeps it."));
+    say(plan_to_json(**kept));
+    return 0;
+}
+
+// The plan that was named, else the one that is kept with the session.
+Result<Plan> plan_for(const desk::Desk& desk, const ClipArguments& a) {
+    if (!a.plan.empty()) return read_plan(a.plan);
+    auto kept = desk::kept_plan(desk, a.session);
+    if (!kept) return kept.failure();
+    if (!*kept) return wrong_use("No plan is kept with the session: name one with --plan; 'canalogue plan SESSION --draft -o plan.json' makes one.");
+    return **kept;
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
+        if (!a.draft && a.plan.empty()) return print_kept(desk, a);
         if (!a.draft) {
-            if (a.plan.empty()) return complain(wrong_use("What with the plan? --draft proposes one, --check FILE looks one over."));
             auto plan = read_plan(a.plan);
             if (!plan) return complain(plan.failure());
             if (auto ok = desk::look_over(desk, a.session, *plan); !ok) return complain(ok.failure());
-            say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items.");
+            if (a.keep)
+                if (auto kept = desk::keep_plan(desk, a.session, *plan, "keep a plan"); !kept) return complain(kept.failure());
+            say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
             return 0;
         }
         auto plan = desk::draft(desk, a.session);
         if (!plan) return complain(plan.failure());
         const std::string text = plan_to_json(*plan);
+        if (a.keep)
+            if (auto kept = desk::keep_plan(desk, a.session, *plan, "draft a plan"); !kept) return complain(kept.failure());
         if (a.out.empty()) {
             say(text);
             return 0;
@@ -62,7 +83,7 @@ int render(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         auto audience = audience_named(a.audience);
         if (!audience) return complain(audience.failure());
-        auto plan = read_plan(a.plan);
+        auto plan = plan_for(desk, a);
         if (!plan) return complain(plan.failure());
         auto secret = passphrase(a.passphrase_file, false);
         if (!secret) return complain(secret.failure());
@@ -90,12 +111,13 @@ void add_clip_commands(Program& p) {
     plan_command->add_option("SESSION", a->session)->required();
     plan_command->add_flag("--draft", a->draft, "Propose a plan");
     plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
+    plan_command->add_flag("--keep", a->keep, "Keep it with the session, where the window shows it");
     plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");
     plan_command->callback([&p, a] { p.run = [&p, a] { return plan(p, *a); }; });
 
     auto* render_command = p.add("render", "Make the clip: covered, narrated, captioned, checked", "canalogue render s1 --plan plan.json --out clip");
     render_command->add_option("SESSION", a->session)->required();
-    render_command->add_option("--plan", a->plan, "A file that 'canalogue plan' drafted or you wrote")->required()->type_name("FILE");
+    render_command->add_option("--plan", a->plan, "A file that 'canalogue plan' drafted or you wrote (otherwise the one kept with the session)")->type_name("FILE");
     render_command->add_option("--out", a->out, "A new folder; it appears whole or not at all")->required()->type_name("DIR");
     render_command->add_option("--audience", a->audience, "care, patient, learners (if left out) or public")->type_name("WHO");
     render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");

@@ -173,7 +173,7 @@ void add_event_commands(Program& p) {
     list->add_flag("--json", p.json, "For programs");
     list->callback([&p, a] { p.run = [&p, a] { return list_events(p, *a); }; });
 
-    auto* change = p.add("edit", "Change an event, or accept a suggestion", "canalogue edit s1 e3 --at 0:41 --set size=4");
+    auto* change = p.add("change", "Change an event, or accept a suggestion", "canalogue change s1 e3 --at 0:41 --set size=4");
     change->add_option("SESSION", a->session)->required();
     change->add_option("EVENT", a->event)->required();
     add_time(change, "--at", a->at, "Session time");

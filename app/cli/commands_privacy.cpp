@@ -1,9 +1,12 @@
 #include "app/cli/commands.hpp"
+#include "app/desk/adjusting.hpp"
 #include "app/desk/checking.hpp"
 #include "app/desk/covering.hpp"
 #include "app/desk/deciding.hpp"
+#include "app/desk/following.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/scanning.hpp"
+#include "app/desk/watching.hpp"
 
 namespace canalogue::cli {
 
@@ -13,7 +16,8 @@ struct PrivacyArguments {
     std::string session, reason, box, place, passphrase_file;
     std::vector<std::string> ids, identifiers;
     bool cover = false, harmless = false, whole = false, sound = false, words = false;
-    std::optional<Nanos> from, until;
+    std::optional<Nanos> from, until, split, follow;
+    int widen = 0;
 };
 
 int scan(Program& p, const PrivacyArguments& a) {
@@ -122,6 +126,53 @@ int cover(Program& p, const PrivacyArguments& a) {
     });
 }
 
+// One change at a time, so that each can be undone by itself.
+int adjust(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        const bool span = a.from || a.until;
+        if ((a.widen != 0) + a.split.has_value() + a.follow.has_value() + span != 1)
+            return complain(wrong_use("Change one thing: --widen PIXELS, --split TIME, --follow TIME, or --from and --until."));
+        const std::string& id = a.ids.front();
+        if (a.follow) {
+            TerminalProgress progress;
+            auto done = desk::follow_suspect(desk, a.session, id, {*a.follow}, progress.progress());
+            if (!done) return complain(done.failure());
+            say(*done);
+            return 0;
+        }
+        if (a.split) {
+            auto done = desk::split(desk, a.session, id, {*a.split});
+            if (!done) return complain(done.failure());
+            say(id + " ends there; " + *done + " begins.");
+            return 0;
+        }
+        Result<void> done;
+        if (a.widen != 0) done = desk::widen(desk, a.session, id, a.widen);
+        else if (!a.from || !a.until) done = wrong_use("A span has both ends: give --from and --until.");
+        else done = desk::set_span(desk, a.session, id, {{*a.from}, {*a.until}});
+        if (!done) return complain(done.failure());
+        say(id + " changed.");
+        return 0;
+    });
+}
+
+int seen(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if (auto s = desk.session(a.session); !s) return complain(s.failure());
+        auto gaps = desk::unseen(desk, a.session);
+        if (!gaps) return complain(gaps.failure());
+        nlohmann::ordered_json list = nlohmann::ordered_json::array();
+        for (const auto& [recording, spans] : *gaps)
+            for (const auto& s : spans) {
+                list.push_back({{"recording", recording}, {"start", s.start.seconds()}, {"end", s.end.seconds()}});
+                if (!p.json) say(recording + "  " + format_time(s.start.ns / kMillisecond * kMillisecond) + " to " + format_time(s.end.ns / kMillisecond * kMillisecond) + " was not watched");
+            }
+        if (p.json) say_json(list);
+        else if (list.empty()) say("All of it was watched in the public look.");
+        return 0;
+    });
+}
+
 int known(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (a.identifiers.empty()) {
@@ -185,6 +236,21 @@ void add_privacy_commands(Program& p) {
     add_time(cover_command, "--until", a->until, "Session time")->required();
     cover_command->add_option("--reason", a->reason, "Recorded with the cover")->type_name("TEXT");
     cover_command->callback([&p, a] { p.run = [&p, a] { return cover(p, *a); }; });
+
+    auto* adjust_command = p.add("adjust", "Change a suspect: widen its box, split it, follow it, give it another span", "canalogue adjust s1 x3 --follow 0:04.2");
+    adjust_command->add_option("SESSION", a->session)->required();
+    adjust_command->add_option("ID", a->ids, "One id from 'canalogue suspects'")->required()->expected(1);
+    adjust_command->add_option("--widen", a->widen, "Grow the box by so many pixels on each side")->type_name("PIXELS");
+    add_time(adjust_command, "--split", a->split, "Two suspects, the second from this time of the recording");
+    add_time(adjust_command, "--follow", a->follow, "Follow the box through the shot from this time of the recording");
+    add_time(adjust_command, "--from", a->from, "Another span, in the recording's time");
+    add_time(adjust_command, "--until", a->until, "Its end");
+    adjust_command->callback([&p, a] { p.run = [&p, a] { return adjust(p, *a); }; });
+
+    auto* seen_command = p.add("seen", "What nobody has watched yet in the public look", "canalogue seen s1");
+    seen_command->add_option("SESSION", a->session)->required();
+    seen_command->add_flag("--json", p.json, "For programs");
+    seen_command->callback([&p, a] { p.run = [&p, a] { return seen(p, *a); }; });
 
     auto* known_command = p.add("known", "Seal names, birth dates and numbers of a session, or count them", "canalogue known s1 \"Brackwater\" \"TEST 0048213\"");
     known_command->add_option("SESSION", a->session)->required();

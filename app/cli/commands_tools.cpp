@@ -1,13 +1,16 @@
+#include <unistd.h>
+
 #include "app/cli/commands.hpp"
 #include "app/cli/demo_job.hpp"
 #include "app/core/cover.hpp"
+#include "app/plugin_host/beside_program.hpp"
 
 namespace canalogue::cli {
 
 namespace {
 
 struct ToolArguments {
-    std::string vocabulary = "ear_care", kind, out = "build/demo";
+    std::string vocabulary = "ear_care", kind, out = "build/demo", into;
     std::uint64_t seed = 7;
     double seconds = 60;
     bool recordings_only = false;
@@ -97,6 +100,20 @@ int selfcheck(Program& p) {
     });
 }
 
+// The window is a program of its own, so that the commands need no display library to start.
+int open_window(const Program& p, const std::string& session) {
+    const std::string program = (program_folder() / "canalogue-editor").string();
+    std::vector<std::string> words{program};
+    if (!session.empty()) words.push_back(session);
+    if (!p.library.empty()) words.insert(words.end(), {"--library", p.library});
+    if (!p.person.empty()) words.insert(words.end(), {"--by", p.person});
+    std::vector<char*> argv;
+    for (auto& w : words) argv.push_back(w.data());
+    argv.push_back(nullptr);
+    execv(program.c_str(), argv.data());
+    return complain(machine_trouble("The window's program is not beside this one: build or install 'canalogue-editor'."));
+}
+
 }  // namespace
 
 void add_tool_commands(Program& p) {
@@ -120,7 +137,19 @@ void add_tool_commands(Program& p) {
     demo->add_option("--seed", a->seed, "Another seed draws another session");
     demo->add_option("--seconds", a->seconds, "How long the drawn session is")->check(CLI::Range(4.0, 3600.0));
     demo->add_flag("--recordings-only", a->recordings_only, "Draw the recordings and stop");
-    demo->callback([&p, a] { p.run = [a] { return run_demo(a->out, a->seed, a->seconds, a->recordings_only); }; });
+    demo->add_option("--into", a->into, "Put the session into this library, tagged and scanned, and make no film")->type_name("DIR");
+    demo->callback([&p, a] {
+        p.run = [&p, a] {
+            DemoWish wish{a->out, a->into, a->seed, a->seconds, a->recordings_only};
+            if (!p.person.empty()) wish.by = p.person;
+            return run_demo(wish);
+        };
+    });
+
+    auto* session = new std::string;
+    auto* edit = p.add("edit", "Open the editor's window, with a session if one is named", "canalogue edit s1");
+    edit->add_option("SESSION", *session);
+    edit->callback([&p, session] { p.run = [&p, session] { return open_window(p, *session); }; });
 }
 
 }  // namespace canalogue::cli

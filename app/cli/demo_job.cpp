@@ -13,6 +13,7 @@
 #include "app/desk/scanning.hpp"
 #include "app/desk/showing.hpp"
 #include "app/desk/tagging.hpp"
+#include "app/store/vault.hpp"
 #include "demo_media/session.hpp"
 #include "export/folder.hpp"
 
@@ -24,6 +25,7 @@ using nlohmann::json;
 namespace {
 
 constexpr const char* kSession = "demo";
+constexpr const char* kDone = "demo: imported and tagged";
 // A test value like everything in the demo; a real library has a secret one.
 constexpr const char* kPassphrase = "harbour demo, not a secret";
 
@@ -31,11 +33,17 @@ class DemoJob {
   public:
     DemoJob(fs::path folder, desk::Desk& desk, const Progress& progress) : folder_(std::move(folder)), desk_(desk), progress_(progress) {}
 
-    Result<void> run(const json& truth) {
+    // Up to where a person begins: imported, tagged, scanned.
+    Result<void> prepare(const json& truth) {
         if (auto ok = annotate(truth); !ok) return ok;
         auto scanned = desk::scan(desk_, kSession, progress_);
         if (!scanned) return scanned.failure();
         for (const auto& t : scanned->troubles) warn(t + " What was not scanned stays covered.");
+        return {};
+    }
+
+    Result<void> run(const json& truth) {
+        if (auto ok = prepare(truth); !ok) return ok;
         auto plan = desk::draft(desk_, kSession);
         if (!plan) return plan.failure();
         plan->title = "Hard wax on the right, a lost cotton tip on the left";
@@ -74,9 +82,10 @@ class DemoJob {
   private:
     // Imports and tags as the clinician would; done once, a second run finds it done.
     Result<void> annotate(const json& truth) {
-        auto sealed_before = desk::count_known(desk_, kSession);
-        if (!sealed_before) return sealed_before.failure();
-        if (*sealed_before > 0) return {};  // the last step below
+        auto rows = desk_.library.journal(kSession);
+        if (!rows) return rows.failure();
+        for (const auto& row : *rows)
+            if (row.verb == kDone) return {};
         std::vector<Recording> imported;
         for (const auto& r : truth.at("recordings")) {
             desk::ImportWish wish;
@@ -95,8 +104,12 @@ class DemoJob {
         for (std::size_t i = 0; i < imported.size(); ++i)
             for (const auto& span : truth.at("recordings").at(i).at("outside"))
                 if (auto ok = leave_ear(span, imported[i]); !ok) return ok;
-        auto sealed = desk::add_known(desk_, kSession, {"Brackwater", "Aldous", "TEST 0048213", "999 000 0018"}, kPassphrase);
-        if (!sealed) return sealed.failure();
+        // A person's own library has a passphrase of its own, which the demo does not know.
+        const auto vault = desk_.library.vault();
+        if (!vault) return vault.failure();
+        if (!*vault || store::Vault::open(**vault, kPassphrase))
+            if (auto sealed = desk::add_known(desk_, kSession, {"Brackwater", "Aldous", "TEST 0048213", "999 000 0018"}, kPassphrase); !sealed) return sealed.failure();
+        if (auto done = desk_.library.commit({kSession, kDone, desk_.person, {}, false}); !done) return done.failure();
         return {};
     }
 
@@ -153,22 +166,23 @@ Result<json> truth_of(const fs::path& recordings, std::uint64_t seed, double sec
 
 }  // namespace
 
-int run_demo(const fs::path& folder, std::uint64_t seed, double seconds, bool recordings_only) {
+int run_demo(const DemoWish& wish) {
     std::error_code ec;
+    const fs::path& folder = wish.folder;
     fs::create_directories(folder, ec);
     std::string summary;
     bool held = false;
     {
         TerminalProgress progress;
-        auto truth = truth_of(folder / "recordings", seed, seconds, progress.progress());
+        auto truth = truth_of(folder / "recordings", wish.seed, wish.seconds, progress.progress());
         if (!truth) return complain(truth.failure());
-        if (recordings_only) return 0;
-        auto desk = desk::Desk::open(folder / "library", "demo clinician");
+        if (wish.recordings_only) return 0;
+        auto desk = desk::Desk::open(wish.into.empty() ? folder / "library" : wish.into, wish.by);
         if (!desk) return complain(desk.failure());
         DemoJob job(folder, *desk, progress.progress());
-        if (auto done = job.run(*truth); !done) return complain(done.failure());
-        summary = job.summary();
-        held = job.held();
+        if (auto done = wish.into.empty() ? job.run(*truth) : job.prepare(*truth); !done) return complain(done.failure());
+        if (wish.into.empty()) summary = job.summary(), held = job.held();
+        else summary = "The session 'demo' is in the library, tagged and scanned; every name and number in it is a test value.";
     }
     say(summary);
     return held ? static_cast<int>(Trouble::refused) : 0;

@@ -7,7 +7,16 @@
 
 namespace canalogue::cli {
 
+struct DemoWish {
+    std::filesystem::path folder;
+    std::filesystem::path into;    // another library than DIR/library: the session is put there, tagged and scanned, and no film is made
+    std::uint64_t seed = 7;
+    double seconds = 60;
+    bool recordings_only = false;
+    std::string by = "demo clinician";
+};
+
 // Makes DIR/recordings, DIR/library and DIR/export. Recordings that are there already are used again.
-int run_demo(const std::filesystem::path& folder, std::uint64_t seed, double seconds, bool recordings_only);
+int run_demo(const DemoWish& wish);
 
 }  // namespace canalogue::cli

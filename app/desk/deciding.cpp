@@ -6,6 +6,7 @@
 
 #include "app/core/text.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/watching.hpp"
 
 namespace canalogue::desk {
 
@@ -93,6 +94,7 @@ Result<int> decide(Desk& desk, const std::string& session, const std::vector<std
     if (!lines) return lines.failure();
     std::vector<store::Change> changes;
     int decided = 0;
+    Seen uncovered;
     for (const auto& id : ids) {
         const Range range = range_of(id);
         if (range.last < range.first) return wrong_use("'" + legible(id) + "' is no range: write the lower number first. Nothing was decided.");
@@ -117,12 +119,15 @@ Result<int> decide(Desk& desk, const std::string& session, const std::vector<std
                 continue;  // it is covered as it is
             }
             ++decided;
+            if (line.suspect.kind != SuspectKind::metadata) uncovered[line.suspect.recording].push_back(line.suspect.span);
         }
         if (!found) return wrong_use("There is no suspect '" + legible(id) + "' in this session; 'canalogue suspects' lists them. Nothing was decided.");
     }
     if (changes.empty()) return 0;
     auto done = desk.library.commit({session, "decide " + std::string(name_of(verdict)), desk.person, std::move(changes)});
     if (!done) return done.failure();
+    if (verdict == Verdict::harmless)
+        if (auto ok = forget_seen(desk, session, uncovered); !ok) return ok.failure();
     return decided;
 }
 

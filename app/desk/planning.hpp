@@ -8,6 +8,12 @@ namespace canalogue::desk {
 
 Result<Plan> draft(const Desk& desk, const std::string& session);
 
+// The plan that is kept with the session, if there is one; and keeping one, as one undoable act in these
+// words ("trim passage 2"). The kept plan may be unfinished: it is only held against the session when it
+// is rendered.
+Result<std::optional<Plan>> kept_plan(const Desk& desk, const std::string& session);
+Result<void> keep_plan(Desk& desk, const std::string& session, const Plan& plan, const std::string& act);
+
 // Refuses a plan that the session cannot serve.
 Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 

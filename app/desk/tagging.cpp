@@ -5,6 +5,7 @@
 
 #include "app/core/event_rules.hpp"
 #include "app/core/text.hpp"
+#include "app/desk/watching.hpp"
 
 namespace canalogue::desk {
 
@@ -150,15 +151,31 @@ Result<int> set_side(Desk& desk, const std::string& session, SessionSpan span, s
     return changed;
 }
 
-Result<std::string> undo(Desk& desk, const std::string& session) {
+namespace {
+
+// Undo and redo may uncover, too.
+Result<std::string> swung(Desk& desk, const std::string& session, bool back) {
     if (auto s = desk.session(session); !s) return s.failure();
-    return desk.library.undo(session, desk.person);
+    auto before = desk.library.all<Suspect>(session);
+    if (!before) return before.failure();
+    auto done = back ? desk.library.undo(session, desk.person) : desk.library.redo(session, desk.person);
+    if (!done) return done;
+    auto after = desk.library.all<Suspect>(session);
+    if (!after) return after.failure();
+    Seen uncovered;
+    const auto hides = [](const std::vector<Suspect>& in, const Suspect& s) {
+        return std::any_of(in.begin(), in.end(), [&](const Suspect& o) { return o.id == s.id && o.decision.verdict != Verdict::harmless; });
+    };
+    for (const auto& s : *before)
+        if (s.decision.verdict != Verdict::harmless && !hides(*after, s)) uncovered[s.recording].push_back(s.span);
+    if (auto ok = forget_seen(desk, session, uncovered); !ok) return ok.failure();
+    return done;
 }
 
-Result<std::string> redo(Desk& desk, const std::string& session) {
-    if (auto s = desk.session(session); !s) return s.failure();
-    return desk.library.redo(session, desk.person);
-}
+}  // namespace
+
+Result<std::string> undo(Desk& desk, const std::string& session) { return swung(desk, session, true); }
+Result<std::string> redo(Desk& desk, const std::string& session) { return swung(desk, session, false); }
 
 Result<void> confirm_record(Desk& desk, const std::string& session) {
     auto s = desk.session(session);

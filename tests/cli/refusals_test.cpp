@@ -21,7 +21,7 @@ TEST_CASE("Wrong use ends with 2, media that cannot be used with 3, a broken pro
         {2, "tag s1 drum-visible --at 1 --ear both"},
         {2, "tag nobody drum-visible --at 1"},
         {2, "show nobody"},
-        {2, "edit s1 e9 --at 1"},
+        {2, "change s1 e9 --at 1"},
         {2, "delete s1 e9"},
         {2, "undo nobody"},
         {2, "decide s1 x9 --cover"},
@@ -81,7 +81,7 @@ TEST_CASE("A recording that was changed or moved since is not rendered, and is f
 
 TEST_CASE("The program says for every command what it does, with an example") {
     TempFolder folder;
-    for (const char* command : {"import", "show", "confirm", "tag", "events", "edit", "delete", "side", "undo", "redo", "scan", "suspects", "decide", "cover", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo"}) {
+    for (const char* command : {"import", "show", "confirm", "tag", "events", "change", "delete", "side", "undo", "redo", "scan", "suspects", "decide", "cover", "adjust", "seen", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo", "edit"}) {
         const Ran ran = try_run("'" CANALOGUE_PROGRAM "' " + std::string(command) + " --help");
         INFO(command << ": " << ran.out);
         CHECK(ran.code == 0);

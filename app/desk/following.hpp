@@ -1,0 +1,23 @@
+// Follows a box through a shot: where what it holds moves to, frame by frame.
+#pragma once
+
+#include "app/core/suspect.hpp"
+#include "app/desk/desk.hpp"
+
+namespace canalogue::desk {
+
+struct Followed {
+    std::vector<TrackPoint> track;  // a point for each frame from `from` on
+    RecordingTime end;              // up to here it was followed
+    bool lost = false;              // it was lost from sight there, before the span asked for was over
+};
+
+// By the median motion of a grid of points in the box (Kalal, Mikolajczyk and Matas 2010: forward-backward
+// error; the scale from the distances between points). Cancelled when asked.
+Result<Followed> follow_box(const Desk& desk, const Recording& recording, UprightBox box, RecordingSpan span, const Progress& progress);
+
+// Follows a suspect's box from `from` to its end and keeps the track. Where it is lost, the box stays as
+// it was there to the end: nothing is uncovered by losing it. In words what was done.
+Result<std::string> follow_suspect(Desk& desk, const std::string& session, const std::string& suspect, RecordingTime from, const Progress& progress);
+
+}  // namespace canalogue::desk

@@ -1,0 +1,70 @@
+// The educator's desk: the plan as cards in order, what each shows and says, whether the voice fits, a
+// preview, and the render. Window's thread.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "app/core/plan.hpp"
+#include "app/editor/film_preview.hpp"
+#include "app/editor/picture_texture.hpp"
+#include "app/editor/workplace.hpp"
+#include "export/schedule.hpp"
+
+namespace canalogue::editor {
+
+class ClipDesk {
+  public:
+    void draw(Workplace& w);
+    void key(Workplace& w, const std::string& key);
+    // Reads the kept plan; after a session is opened or changed.
+    void read(Workplace& w);
+
+    const Plan* plan() const { return plan_ ? &*plan_ : nullptr; }
+    std::optional<std::size_t> chosen() const { return chosen_; }
+    // While a hand trims a passage on the time map.
+    void trim(Workplace& w, std::size_t passage, RecordingSpan span, bool done);
+
+    FilmPreview& preview() { return preview_; }
+
+  private:
+    void draw_tools(Workplace& w);
+    void draw_cards(Workplace& w);
+    void draw_card_row(Workplace& w, std::size_t i);
+    void draw_chosen(Workplace& w);
+    void draw_passage(Workplace& w, Passage& p);
+    void draw_title(Workplace& w, Card& c);
+    void draw_narration(Workplace& w, std::vector<std::string>& lines);
+    void draw_render(Workplace& w);
+    void draft(Workplace& w);
+    void add_passage(Workplace& w);
+    void add_card(Workplace& w);
+    void move(Workplace& w, int by);
+    void remove(Workplace& w);
+    void change(Workplace& w, const std::string& act);  // keeps the plan as it stands
+    void render(Workplace& w);
+    void start_preview(Workplace& w);
+
+    void measure_voices(Workplace& w);
+    std::string fit_words(std::size_t item) const;
+    Nanos film_length(std::size_t item) const;
+    const RgbTexture* thumbnail(Workplace& w, std::size_t item);
+
+    std::optional<Plan> plan_;
+    std::optional<std::size_t> chosen_;
+    std::string read_of_;
+    std::map<std::string, Nanos> voices_;     // line -> how long it takes to say
+    std::optional<film::Schedule> schedule_;  // once every line is measured
+    bool measuring_ = false;
+    std::map<std::string, RgbTexture> thumbnails_;
+    std::map<std::string, bool> wanted_thumbnails_;
+    std::map<std::string, std::string> drafts_;
+    std::string out_, reason_, result_;
+    Audience audience_ = Audience::learners;
+    bool rendering_ = false, replace_ = false;
+    FilmPreview preview_;
+};
+
+}  // namespace canalogue::editor

@@ -1,0 +1,144 @@
+#include "app/editor/film_preview.hpp"
+
+#include <GLFW/glfw3.h>
+#include <imgui.h>
+
+#include <algorithm>
+
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+#include "export/composer.hpp"
+#include "export/voice.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+constexpr std::size_t kReady = 30;  // frames composed ahead
+}
+
+FilmPreview::~FilmPreview() { stop(); }
+
+void FilmPreview::start(Wish wish) {
+    stop();
+    stop_ = false, ended_ = false, any_ = false;
+    began_ = -1;
+    from_ = static_cast<double>(wish.from) / kSecond;
+    {
+        const std::lock_guard lock(mutex_);
+        trouble_.clear();
+    }
+    thread_ = std::thread([this, wish = std::move(wish)]() mutable { run(std::move(wish)); });
+}
+
+void FilmPreview::stop() {
+    if (!thread_.joinable()) return;
+    stop_ = true;
+    changed_.notify_all();
+    thread_.join();
+    ready_.clear();
+}
+
+void FilmPreview::run(Wish wish) {
+    film::NarrationLengths lengths;
+    std::vector<film::Cue> cues;
+    std::vector<film::Spoken> spoken;
+    for (const auto& item : wish.plan.items) {
+        lengths.emplace_back();
+        for (const auto& line : std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item)) {
+            if (stop_) return;
+            auto said = film::speak(line, wish.plan.language);
+            if (!said) {
+                const std::lock_guard lock(mutex_);
+                trouble_ = said.failure().sentence;
+                return;
+            }
+            lengths.back().push_back(said->length());
+            spoken.push_back(std::move(*said));
+        }
+    }
+    wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
+    const film::Schedule schedule = film::schedule(wish.plan, wish.events, lengths);
+    for (std::size_t i = 0; i < schedule.lines.size(); ++i) {
+        const auto& placed = schedule.lines[i];
+        const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, wish.plan.items[placed.item]);
+        const auto more = film::cues_for(text, spoken[i].words, placed.start, placed.length);
+        cues.insert(cues.end(), more.begin(), more.end());
+    }
+    film::settle(cues, {schedule.length()});
+    spoken.clear();
+    std::vector<Recording> recordings;
+    for (const auto& s : wish.sources) recordings.push_back(s.recording);
+    film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
+    rate_ = schedule.frames_per_second;
+    std::optional<film::PictureSource> source;
+    std::string open;
+    for (long n = static_cast<long>(from_ * rate_); n < schedule.frames && !stop_; ++n) {
+        // Late frames are not made at all.
+        if (began_ >= 0) {
+            const long due = static_cast<long>((glfwGetTime() - began_ + from_) * rate_);
+            if (n < due - 1) continue;
+        }
+        const film::Piece& piece = schedule.piece_at(n);
+        const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item]);
+        std::optional<film::CoveredPicture> picture;
+        if (passage) {
+            if (!source || open != passage->recording) {
+                source.reset();
+                for (const auto& s : wish.sources)
+                    if (s.recording.id == passage->recording)
+                        if (auto opened = film::PictureSource::open(s, composer.picture_room(), 0)) source.emplace(std::move(*opened)), open = passage->recording;
+            }
+            if (source)
+                if (auto got = source->at(piece.source(n))) picture = std::move(*got);
+        }
+        Ready ready{n, composer.compose(n, picture ? &*picture : nullptr)};
+        if (!ready.frame) break;
+        std::unique_lock lock(mutex_);
+        changed_.wait(lock, [&] { return stop_ || ready_.size() < kReady; });
+        ready_.push_back(std::move(ready));
+        glfwPostEmptyEvent();
+    }
+    ended_ = true;
+    glfwPostEmptyEvent();
+}
+
+double FilmPreview::position() const { return began_ < 0 ? from_.load() : glfwGetTime() - began_ + from_; }
+
+std::string FilmPreview::trouble() const {
+    const std::lock_guard lock(mutex_);
+    return trouble_;
+}
+
+void FilmPreview::draw(ImVec2 from, ImVec2 size) {
+    media::FramePtr frame;
+    {
+        const std::lock_guard lock(mutex_);
+        if (!ready_.empty() && began_ < 0) began_ = glfwGetTime();
+        const long due = static_cast<long>(position() * rate_);
+        while (!ready_.empty() && ready_.front().number <= due) {
+            frame = std::move(ready_.front().frame);
+            ready_.pop_front();
+        }
+    }
+    changed_.notify_all();
+    if (frame) {
+        // What the composer makes is BT.709, limited range.
+        frame->colorspace = AVCOL_SPC_BT709;
+        frame->color_range = AVCOL_RANGE_MPEG;
+        any_ = texture_.show({std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{}), {0}}, Rotation::none);
+    }
+    ImDrawList* draw_list = ImGui::GetWindowDrawList();
+    draw_list->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
+    probe().mark("film", from.x, from.y, size.x, size.y, std::to_string(static_cast<long>(position() * 1000)));
+    const std::string sad = trouble();
+    if (!any_ || !sad.empty()) {
+        draw_list->AddText({from.x + px(20), from.y + px(20)}, colour(film::kMist), sad.empty() ? "Getting the film ready \u2026" : sad.c_str());
+        return;
+    }
+    const float scale = std::min(size.x / static_cast<float>(texture_.size().w), size.y / static_cast<float>(texture_.size().h));
+    const float w = static_cast<float>(texture_.size().w) * scale, h = static_cast<float>(texture_.size().h) * scale;
+    const ImVec2 at{from.x + (size.x - w) / 2, from.y + (size.y - h) / 2};
+    draw_list->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture_.texture())), at, {at.x + w, at.y + h});
+}
+
+}  // namespace canalogue::editor

@@ -1,0 +1,148 @@
+#include "app/editor/player.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalogue::editor {
+
+void Player::use(std::vector<Source> sources) {
+    sources_ = std::move(sources);
+    std::vector<FrameSource> files;
+    for (const auto& s : sources_)
+        if (s.index) files.push_back({s.recording.id, s.recording.path, s.index});
+    server_.use(std::move(files));
+    const SessionSpan all = whole();
+    if (at_ < all.start || at_ >= all.end) at_ = all.start;
+    if (sources_.empty()) play(false);
+}
+
+SessionSpan Player::whole() const {
+    if (sources_.empty()) return {{0}, {0}};
+    SessionSpan out = sources_.front().recording.session_span();
+    for (const auto& s : sources_) {
+        const SessionSpan span = s.recording.session_span();
+        out = {std::min(out.start, span.start), std::max(out.end, span.end)};
+    }
+    return out;
+}
+
+const Player::Source* Player::source_at(SessionTime t) const {
+    const Source* found = nullptr;
+    for (const auto& s : sources_)
+        if (s.recording.session_span().holds(t)) found = &s;
+    return found;
+}
+
+std::optional<Showing> Player::showing() const {
+    const Source* s = source_at(at_);
+    if (!s || !s->index || s->index->size() == 0) return std::nullopt;
+    const std::size_t i = s->index->at(s->recording.recording_time(at_));
+    return Showing{&s->recording, i, s->index->time(i), i + 1 < s->index->size() ? s->index->time(i + 1) : s->index->end()};
+}
+
+void Player::moved() {
+    if (const auto now = showing()) server_.want(now->recording->id, now->frame, direction_);
+}
+
+void Player::start_sound() {
+    sound_.stop();
+    sounding_.clear();
+    const Source* s = source_at(at_);
+    if (!playing_ || !s || !s->recording.has_sound) return;
+    sound_.play(s->recording, s->recording.recording_time(at_), pace_, public_look_ ? s->hushed : std::vector<RecordingSpan>{});
+    if (sound_.device()) sounding_ = s->recording.id;
+}
+
+void Player::go(SessionTime t) {
+    const SessionSpan all = whole();
+    if (all.empty()) return;
+    at_ = std::clamp(t, all.start, SessionTime{all.end.ns - 1});
+    direction_ = playing_ ? 1 : 0;
+    if (playing_) start_sound();
+    moved();
+}
+
+void Player::step(int frames) {
+    if (playing_) play(false);
+    const auto now = showing();
+    if (!now) return go({at_.ns + frames * kSecond / 25});  // in a gap
+    const Recording& r = *now->recording;
+    const SessionSpan own = r.session_span();
+    SessionTime to = frames > 0 ? r.session_time(now->until) : r.session_time(now->time) - 1;
+    // Before the recording's own beginning (a part of a file) or after its end: the neighbour.
+    if (to >= own.end || to < own.start) to = frames > 0 ? own.end : own.start - 1;
+    direction_ = frames > 0 ? 1 : -1;
+    const SessionSpan all = whole();
+    to = std::clamp(to, all.start, SessionTime{all.end.ns - 1});
+    at_ = to;
+    // To the very beginning of the frame, so that what is tagged here is tagged at its time.
+    if (const auto there = showing()) at_ = std::max(there->recording->session_time(there->time), there->recording->session_span().start);
+    moved();
+}
+
+void Player::play(bool yes) {
+    if (yes == playing_) return;
+    playing_ = yes && !whole().empty();
+    if (playing_ && at_ >= whole().end - kSecond / 25) at_ = whole().start;
+    direction_ = playing_ ? 1 : 0;
+    last_tick_ = 0;
+    start_sound();
+    moved();
+}
+
+void Player::set_pace(double pace) {
+    pace_ = std::clamp(pace, 0.25, 4.0);
+    if (playing_) start_sound();
+}
+
+void Player::set_loop(std::optional<SessionSpan> span) { loop_ = span && !span->empty() ? span : std::nullopt; }
+
+void Player::set_public_look(bool yes) {
+    if (yes == public_look_) return;
+    public_look_ = yes;
+    if (playing_) start_sound();
+}
+
+std::optional<Showing> Player::tick(double now) {
+    const double passed = last_tick_ > 0 ? now - last_tick_ : 0;
+    last_tick_ = now;
+    if (playing_) {
+        const Source* s = source_at(at_);
+        const auto heard = s && s->recording.id == sounding_ ? sound_.now() : std::nullopt;
+        SessionTime next = at_ + static_cast<Nanos>(passed * pace_ * kSecond);
+        if (heard) {
+            const SessionTime by_ear = s->recording.session_time(*heard);
+            // The ear leads; a clock that jitters back must not make the film go back.
+            next = std::max(at_, by_ear);
+        } else if (!sounding_.empty() && s && s->recording.id == sounding_) {
+            next = at_;  // the first samples are on their way
+        }
+        if (loop_ && (next >= loop_->end || next < loop_->start)) {
+            at_ = loop_->start;
+            start_sound();
+        } else if (next >= whole().end) {
+            at_ = SessionTime{whole().end.ns - 1};
+            play(false);
+        } else {
+            at_ = next;
+            if (!source_at(at_)) {
+                // A gap between recordings is jumped over.
+                SessionTime nearest = whole().end;
+                for (const auto& each : sources_)
+                    if (each.recording.session_span().start > at_) nearest = std::min(nearest, each.recording.session_span().start);
+                at_ = std::min(nearest, SessionTime{whole().end.ns - 1});
+            }
+            const Source* there = source_at(at_);
+            if (there && there != s) start_sound();
+        }
+    }
+    moved();
+    return showing();
+}
+
+std::optional<media::Picture> Player::picture() {
+    const auto now = showing();
+    return now ? server_.take(now->recording->id, now->frame) : std::nullopt;
+}
+
+}  // namespace canalogue::editor

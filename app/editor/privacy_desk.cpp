@@ -1,0 +1,346 @@
+#include "app/editor/privacy_desk.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/desk/adjusting.hpp"
+#include "app/desk/covering.hpp"
+#include "app/desk/following.hpp"
+#include "app/desk/knowing.hpp"
+#include "app/desk/scanning.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+#include "export/cover_fill.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr double kFastestWatching = 2.0;  // quicker than this nobody reads a name
+constexpr double kKeepEvery = 4.0;        // seconds
+constexpr int kWiden = 16;                // pixels: a coding block
+
+std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
+
+std::string kind_words(const desk::SuspectLine& line) {
+    if (!line.unscanned_by.empty()) return "Not scanned by " + line.unscanned_by;
+    switch (line.suspect.kind) {
+        case SuspectKind::text: return "Text in the picture";
+        case SuspectKind::face: return "Face";
+        case SuspectKind::outside: return "Whole picture";
+        case SuspectKind::speech: return "Speech";
+        case SuspectKind::metadata: return "In the file: " + line.suspect.field;
+        case SuspectKind::words: return "Words said aloud";
+    }
+    return "";
+}
+
+}  // namespace
+
+void PrivacyDesk::choose(Workplace& w, const std::string& id) {
+    w.suspect = id;
+    const auto* line = w.view.suspect(id);
+    const Recording* r = line ? w.view.recording(line->suspect.recording) : nullptr;
+    if (!r || line->suspect.kind == SuspectKind::metadata) return;
+    // Its middle shows more of it than its first frame; where the whole picture is covered nothing of it
+    // is seen.
+    const RecordingSpan s = line->suspect.span;
+    const auto covers = w.view.covers.find(r->id);
+    RecordingTime best = s.start + s.length() / 2;
+    for (int share : {8, 4, 12, 2, 14, 0}) {
+        const RecordingTime t = s.start + s.length() * share / 16;
+        if (covers != w.view.covers.end() && covers->second.whole_during({t, t + kSecond / 25})) continue;
+        best = t;
+        break;
+    }
+    w.player.go(r->session_time(best));
+}
+
+void PrivacyDesk::next_open(Workplace& w, int direction) {
+    const auto& all = w.view.suspects;
+    if (all.empty()) return;
+    const auto it = std::find_if(all.begin(), all.end(), [&](const desk::SuspectLine& l) { return l.suspect.id == w.suspect; });
+    const int n = static_cast<int>(all.size());
+    int i = it == all.end() ? (direction > 0 ? -1 : n) : static_cast<int>(it - all.begin());
+    for (int step = 0; step < n; ++step) {
+        i = (i + direction + n) % n;
+        const auto& line = all[static_cast<std::size_t>(i)];
+        if (!only_open_ || line.suspect.decision.verdict == Verdict::open) return choose(w, line.suspect.id);
+    }
+}
+
+void PrivacyDesk::decide(Workplace& w, Verdict verdict) {
+    if (w.suspect.empty()) return;
+    const std::string id = w.suspect;
+    // Where to go when this one has left the list of the open ones.
+    const auto done = desk::decide(w.desk, w.session, {id}, verdict, verdict == Verdict::harmless ? reason_ : "seen by the reviewer");
+    if (!done) {
+        w.failed(done.failure());
+        if (verdict == Verdict::harmless) ui().focus.go("reason");
+        return;
+    }
+    next_open(w, 1);
+    w.succeeded(verdict == Verdict::cover ? id + " stays covered" : id + " is uncovered; Ctrl+Z covers it again");
+    if (!w.view.suspect(w.suspect)) next_open(w, 1);
+}
+
+void PrivacyDesk::add_box(Workplace& w, UprightBox box) {
+    const auto now = w.player.showing();
+    if (!now) return;
+    const Recording& r = *now->recording;
+    const std::string session = w.session;
+    const SessionSpan span{r.session_time(std::max(now->time, r.only.start)), r.session_span().end};
+    desk::CoverWish wish{session, desk::CoverWish::What::box, box, span, "drawn by the reviewer"};
+    const auto made = desk::cover(w.desk, wish);
+    if (!w.did(made, "Covered from here to the end of the recording; F follows it through the shot") || made->empty()) return;
+    w.suspect = made->front().id;
+}
+
+void PrivacyDesk::add_span(Workplace& w, SessionSpan span, bool sound) {
+    desk::CoverWish wish{w.session, sound ? desk::CoverWish::What::sound : desk::CoverWish::What::whole, {}, span, sound ? "hushed by the reviewer" : "covered by the reviewer"};
+    const auto made = desk::cover(w.desk, wish);
+    if (w.did(made, sound ? "The sound is hushed there" : "The whole picture is covered there") && !made->empty()) w.suspect = made->front().id;
+}
+
+void PrivacyDesk::key(Workplace& w, const std::string& key) {
+    const auto* line = w.view.suspect(w.suspect);
+    const auto now = w.player.showing();
+    if (key == "c") return decide(w, Verdict::cover);
+    if (key == "h") return decide(w, Verdict::harmless);
+    if (key == "n") return next_open(w, 1);
+    if (key == "p") return next_open(w, -1);
+    if (key == "b") return pane_.ask_for_box([this, &w](UprightBox box) { add_box(w, box); });
+    if (key == "a") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, false); });
+    if (key == "m") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, true); });
+    if (!line || !line->unscanned_by.empty()) return;
+    if (key == "w") {
+        w.did(desk::widen(w.desk, w.session, w.suspect, kWiden), "Wider by " + std::to_string(kWiden) + " pixels on each side");
+    } else if (key == "x" && now && now->recording->id == line->suspect.recording) {
+        w.did(desk::split(w.desk, w.session, w.suspect, now->time), "Split here");
+    } else if (key == "e" && now && now->recording->id == line->suspect.recording) {
+        w.did(desk::set_span(w.desk, w.session, w.suspect, {line->suspect.span.start, now->until}), "Ends with this frame");
+    } else if (key == "f" && now && now->recording->id == line->suspect.recording && !w.jobs.running("Following the box")) {
+        const std::string session = w.session, id = w.suspect;
+        const RecordingTime from = std::max(now->time, line->suspect.span.start);
+        w.beside("Following the box", [&w, session, id, from](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+            auto done = desk::follow_suspect(own, session, id, from, progress);
+            if (!done) return done.failure();
+            return Jobs::Then([&w, words = *done] { w.succeeded(words); });
+        });
+    }
+}
+
+// ---- What was watched -----------------------------------------------------------------------------
+
+void PrivacyDesk::read_seen(Workplace& w) {
+    watching_ = w.session;
+    kept_.clear();
+    if (auto s = desk::seen(w.desk, w.session)) kept_ = std::move(*s);
+    seen_session_.clear();
+    desk::Seen all = kept_;
+    for (const auto& [recording, spans] : shown_) all[recording].insert(all[recording].end(), spans.begin(), spans.end());
+    for (const auto& [recording, spans] : all)
+        if (const Recording* r = w.view.recording(recording))
+            for (const auto& s : spans) seen_session_.push_back({r->session_time(s.start), r->session_time(s.end)});
+    seen_session_ = united(std::move(seen_session_));
+}
+
+void PrivacyDesk::keep(Workplace& w) {
+    if (shown_.empty() || watching_.empty()) return;
+    if (auto ok = desk::keep_seen(w.desk, watching_, shown_); !ok) w.failed(ok.failure());
+    shown_.clear();
+}
+
+// Only what stood on the screen counts: public look, playing at twice the pace at most, the window in
+// front. Jumping about never does.
+void PrivacyDesk::watch(Workplace& w, bool focused) {
+    const auto shown = pane_.shown_publicly();
+    const auto now = w.player.showing();
+    const bool counts = focused && shown && now && w.player.playing() && w.player.pace() <= kFastestWatching && shown->first == now->recording->id && shown->second == now->frame;
+    if (counts) {
+        auto& spans = shown_[now->recording->id];
+        if (!spans.empty() && now->time <= spans.back().end && now->time >= spans.back().start) spans.back().end = std::max(spans.back().end, now->until);
+        else spans.push_back({now->time, now->until});
+    }
+    const double time = ImGui::GetTime();
+    if (!shown_.empty() && (time - kept_at_ > kKeepEvery || !w.player.playing())) {
+        kept_at_ = time;
+        keep(w);
+        read_seen(w);
+    }
+}
+
+// ---- Drawing --------------------------------------------------------------------------------------
+
+void PrivacyDesk::draw_crops(Workplace& w, const Suspect& s) {
+    const auto now = w.player.showing();
+    if (!now || now->recording->id != s.recording) return;
+    const auto box = box_at(s, now->time);
+    if (!box) return;
+    const bool fresh = crops_of_ != s.id || crops_frame_ != now->frame;
+    if (fresh) {
+        const auto picture = w.player.picture();
+        if (picture && !w.player.playing()) {
+            const Recording& r = *now->recording;
+            const Size whole = upright_size(r.stored, r.rotation);
+            const int margin = std::max(box->w, box->h) / 2;
+            const UprightBox around = common(UprightBox{box->x - margin, box->y - margin, box->w + 2 * margin, box->h + 2 * margin}, UprightBox{0, 0, whole.w, whole.h});
+            const auto cut = [&](const media::Picture& from) {
+                media::RgbConverter converter;
+                auto rgb = converter.convert(from, r.rotation);
+                media::RgbPicture out;
+                if (!rgb) return out;
+                out.size = {around.w, around.h};
+                for (int y = 0; y < around.h; ++y) {
+                    const auto* row = rgb->pixels.data() + (static_cast<std::size_t>(around.y + y) * rgb->size.w + around.x) * 3;
+                    out.pixels.insert(out.pixels.end(), row, row + static_cast<std::size_t>(around.w) * 3);
+                }
+                return out;
+            };
+            before_.show(cut(*picture));
+            media::Picture hidden = *picture;
+            const Covers covers = covers_for(r, {s}, {});
+            if (hidden.own() && film::lay_covers(hidden, covers.boxes_during({now->time, now->until}, r.stored))) after_.show(cut(hidden));
+            crops_of_ = s.id, crops_frame_ = now->frame;
+        }
+    }
+    if (before_.empty() || crops_of_ != s.id) return;
+    const float width = (ImGui::GetContentRegionAvail().x - px(8)) / 2;
+    const auto image = [&](const RgbTexture& t, const char* words) {
+        ImGui::BeginGroup();
+        const float scale = std::min(width / static_cast<float>(t.size().w), px(110) / static_cast<float>(t.size().h));
+        ImGui::Image(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(t.texture())), {static_cast<float>(t.size().w) * scale, static_cast<float>(t.size().h) * scale});
+        quiet(words);
+        ImGui::EndGroup();
+    };
+    image(before_, "As filmed");
+    ImGui::SameLine(0, px(8));
+    if (!after_.empty()) image(after_, "Covered");
+}
+
+void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
+    const Suspect s = line.suspect;
+    const Recording* r = w.view.recording(s.recording);
+    strong((s.id + "  " + kind_words(line)).c_str());
+    std::string facts = s.recording + "  " + short_time(s.span.start.ns) + " to " + short_time(s.span.end.ns) + "   sure " + std::to_string(static_cast<int>(std::lround(s.sureness * 100))) + " %   " + s.spotter;
+    if (s.decision.verdict != Verdict::open) facts += "\n" + std::string(s.decision.verdict == Verdict::cover ? "covered" : "harmless") + (s.decision.by.empty() ? "" : " by " + s.decision.by) + (s.decision.reason.empty() ? "" : ": " + s.decision.reason);
+    if (!line.words.empty()) facts += "\nRead there: \u201c" + line.words + "\u201d";
+    quiet(facts.c_str());
+    if (r) draw_crops(w, s);
+    if (button("cover", "Cover", "C", Look::primary)) return decide(w, Verdict::cover);
+    ImGui::SameLine();
+    if (button("harmless", "Harmless", "H")) return decide(w, Verdict::harmless);
+    field("reason", reason_, "why it is harmless: is recorded, and uncovers");
+    if (!line.unscanned_by.empty()) {
+        quiet("Nothing and nobody has looked at this span. Call it harmless only when you have watched it.");
+        return;
+    }
+    if (button("widen", "Widen", "W", Look::plain, !s.track.empty())) return key(w, "w");
+    ImGui::SameLine();
+    if (button("split", "Split here", "X")) return key(w, "x");
+    ImGui::SameLine();
+    if (button("follow", "Follow", "F", Look::plain, !s.track.empty())) return key(w, "f");
+    if (button("end here", "Ends here", "E")) return key(w, "e");
+}
+
+void PrivacyDesk::draw_queue(Workplace& w) {
+    ImGui::Dummy({0, 0});
+    if (chip("only open", "Open", only_open_)) only_open_ = true;
+    if (chip("all suspects", "All", !only_open_)) only_open_ = false;
+    const bool chosen = w.view.suspect(w.suspect) != nullptr;
+    const float room = ImGui::GetContentRegionAvail().y;
+    ImGui::BeginChild("queue", {0, chosen ? std::max(px(120), room - px(350)) : 0});
+    int shown = 0;
+    for (const auto& line : w.view.suspects) {
+        const Suspect& s = line.suspect;
+        const bool open = s.decision.verdict == Verdict::open;
+        if (only_open_ && !open) continue;
+        ++shown;
+        const Row row_ = row("suspect " + s.id, px(34), s.id == w.suspect);
+        ImDrawList* draw = ImGui::GetWindowDrawList();
+        const float y = row_.from.y + (px(34) - ImGui::GetFontSize()) / 2;
+        const bool of_file = s.kind == SuspectKind::metadata;
+        const Recording* r = w.view.recording(s.recording);
+        draw->AddText({row_.from.x + px(10), y}, colour(theme().quiet), of_file ? "file" : short_time(r ? r->session_time(s.span.start).ns : s.span.start.ns).c_str());
+        text_within({row_.from.x + px(72), y}, row_.to.x - row_.from.x - px(150), kind_words(line), theme().text);
+        const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
+        draw->AddText({row_.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
+        if (row_.pressed) {
+            choose(w, s.id);
+            break;
+        }
+    }
+    if (shown == 0) quiet(w.view.suspects.empty() ? "Nothing is suspected yet. 'Scan' looks for burnt-in text and file fields; cover by hand what only a person sees." : "None is open: everything is decided. 'All' shows the decided ones.");
+    ImGui::EndChild();
+    if (const auto* line = w.view.suspect(w.suspect)) {
+        ImGui::BeginChild("chosen suspect");
+        draw_chosen(w, *line);
+        ImGui::EndChild();
+    }
+}
+
+void PrivacyDesk::draw_tools(Workplace& w) {
+    const bool scanning = w.jobs.running("Scanning");
+    if (button("scan", scanning ? "Scanning \u2026" : "Scan", "", Look::plain, !scanning)) {
+        const std::string session = w.session;
+        w.beside("Scanning", [&w, session](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+            auto done = desk::scan(own, session, progress);
+            if (!done) return done.failure();
+            return Jobs::Then([&w, report = *done] {
+                w.succeeded(std::to_string(report.found) + " new suspects");
+                if (!report.troubles.empty()) w.complaint = report.troubles.front() + " What was not scanned stays covered.";
+            });
+        });
+    }
+    ImGui::SameLine();
+    if (button("draw box", pane_.asking() ? "Draw it \u2026" : "Box", "B", pane_.asking() ? Look::chosen : Look::plain)) key(w, "b");
+    ImGui::SameLine();
+    if (button("cover span", "Picture", "A", map_.asking() ? Look::chosen : Look::plain)) key(w, "a");
+    ImGui::SameLine();
+    if (button("hush span", "Sound", "M")) key(w, "m");
+    if (pane_.asking()) said("Drag a box on the picture; Esc leaves it.", theme().accent);
+    if (map_.asking()) said("Drag over the time map what is to be covered; Esc leaves it.", theme().accent);
+}
+
+void PrivacyDesk::draw_vault(Workplace& w) {
+    auto sealed = desk::count_known(w.desk, w.session);
+    const int n = sealed ? *sealed : 0;
+    quiet(n == 0 ? "No name or number is sealed: the check of a film cannot look for the patient's." : (std::to_string(n) + " known identifiers are sealed.").c_str());
+    if (w.passphrase.empty()) {
+        field("passphrase", typed_passphrase_, "passphrase of this library", px(220), true);
+        ImGui::SameLine();
+        if (button("unlock", "Unlock", "", Look::plain, !typed_passphrase_.empty())) {
+            auto opened = desk::open_known(w.desk, w.session, typed_passphrase_);
+            if (opened) w.passphrase = typed_passphrase_;
+            typed_passphrase_.clear();
+            w.did(opened, "Unlocked until the window closes");
+        }
+        return;
+    }
+    field("known name", name_, "a name or number to seal", px(220));
+    ImGui::SameLine();
+    if (button("seal", "Seal", "", Look::plain, !name_.empty())) {
+        const auto done = desk::add_known(w.desk, w.session, {name_}, w.passphrase);
+        name_.clear();
+        w.did(done, "Sealed");
+    }
+}
+
+void PrivacyDesk::draw_duty(Workplace& w) {
+    Nanos watched = 0, whole = 0;
+    for (const auto& s : seen_session_) watched += s.length();
+    for (const auto& r : w.view.recordings) whole += r.only.length();
+    const int percent = whole > 0 ? static_cast<int>(std::min<Nanos>(100, watched * 100 / whole)) : 0;
+    quiet(("Watched in the public look: " + std::to_string(percent) + " % (playing, at 2x at most). Detectors miss things; faces and voices are not looked for.").c_str());
+    probe().mark("watched", 0, 0, 1, 1, std::to_string(percent));
+}
+
+void PrivacyDesk::draw(Workplace& w) {
+    if (watching_ != w.session) shown_.clear(), read_seen(w);
+    draw_tools(w);
+    draw_vault(w);
+    draw_duty(w);
+    draw_queue(w);
+}
+
+}  // namespace canalogue::editor

@@ -1,0 +1,202 @@
+#include "app/editor/ui.hpp"
+
+#include <GLFW/glfw3.h>
+#include <imgui_internal.h>
+#include <imgui_stdlib.h>
+
+#include <algorithm>
+
+#include "app/editor/probe.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+
+void mark(const std::string& name, ImVec2 from, ImVec2 to, const std::string& state = "") { probe().mark(name, from.x, from.y, to.x - from.x, to.y - from.y, state); }
+
+void focus_ring(ImVec2 from, ImVec2 to) {
+    const float out = px(2);
+    ImGui::GetWindowDrawList()->AddRect({from.x - out, from.y - out}, {to.x + out, to.y + out}, colour(theme().accent), px(6), 0, px(2));
+}
+
+struct Paint {
+    Rgb ground, text;
+    bool filled;
+};
+
+Paint paint_for(Look look, bool hovered) {
+    const Theme& t = theme();
+    switch (look) {
+        case Look::primary: return {t.accent, t.on_accent, true};
+        case Look::chosen: return {t.raised, t.accent, true};
+        case Look::danger: return {t.raised, t.danger, true};
+        case Look::bare: return {t.raised, t.text, hovered};
+        case Look::plain: break;
+    }
+    return {hovered ? t.edge : t.raised, t.text, true};
+}
+
+}  // namespace
+
+Ui& ui() {
+    static Ui the;
+    return the;
+}
+
+void Focus::begin_frame() {
+    last_.swap(order_);
+    order_.clear();
+    moved_ = moved_next_;
+    moved_next_ = false;
+    const Keys& keys = ui().keys;
+    enter_ = keys.down(GLFW_KEY_ENTER) || keys.down(GLFW_KEY_KP_ENTER);
+    if (keys.held(GLFW_KEY_TAB) && !ImGui::GetIO().KeyCtrl) step(ImGui::GetIO().KeyShift ? -1 : 1);
+    if (keys.down(GLFW_KEY_ESCAPE)) visible_ = false;
+    if (ImGui::IsMouseClicked(0)) visible_ = false;
+}
+
+void Focus::step(int by) {
+    if (last_.empty()) return;
+    if (ImGui::GetIO().WantTextInput) ImGui::ClearActiveID();
+    const auto it = std::find(last_.begin(), last_.end(), at_);
+    const int n = static_cast<int>(last_.size());
+    const int i = it == last_.end() ? (by > 0 ? -1 : 0) : static_cast<int>(it - last_.begin());
+    at_ = last_[static_cast<std::size_t>((i + by + n) % n)];
+    visible_ = moved_ = true;
+}
+
+bool Focus::here(const std::string& name) {
+    order_.push_back(name);
+    return visible_ && at_ == name;
+}
+
+bool button(const std::string& name, const std::string& words, const std::string& key, Look look, bool enabled, float width) {
+    const ImVec2 text = ImGui::CalcTextSize(words.c_str());
+    const ImVec2 hint = key.empty() ? ImVec2{0, 0} : ImGui::CalcTextSize(key.c_str());
+    const float pad = px(12), between = key.empty() ? 0 : px(10);
+    float w = text.x + 2 * pad + between + hint.x;
+    if (width < 0) w = ImGui::GetContentRegionAvail().x;
+    else if (width > 0) w = width;
+    const float h = px(34);
+    const ImVec2 from = ImGui::GetCursorScreenPos(), to{from.x + w, from.y + h};
+    ImGui::PushID(name.c_str());
+    bool done = ImGui::InvisibleButton("b", {w, h}) && enabled;
+    ImGui::PopID();
+    const bool hovered = ImGui::IsItemHovered() && enabled;
+    if (hovered) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+    const Paint p = paint_for(look, hovered);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const float alpha = enabled ? 1.0f : 0.55f;
+    if (p.filled) draw->AddRectFilled(from, to, colour(p.ground, alpha), px(5));
+    if (look == Look::chosen) draw->AddRectFilled(from, {from.x + px(4), to.y}, colour(theme().accent), px(2));
+    const float y = from.y + (h - text.y) / 2;
+    const bool left = width < 0 || !key.empty();
+    draw->PushClipRect(from, to, true);
+    draw->AddText({left ? from.x + pad : from.x + (w - text.x) / 2, y}, colour(p.text, alpha), words.c_str());
+    if (!key.empty()) draw->AddText({to.x - pad - hint.x, y}, colour(look == Look::primary ? p.text : theme().quiet, alpha), key.c_str());
+    draw->PopClipRect();
+    mark(name, from, to, enabled ? (look == Look::chosen ? "on" : "") : "off");
+    if (enabled) {
+        if (ui().focus.here(name)) focus_ring(from, to);
+        done = done || ui().focus.pressed(name);
+    }
+    return done;
+}
+
+bool chip(const std::string& name, const std::string& words, bool chosen) {
+    const ImVec2 text = ImGui::CalcTextSize(words.c_str());
+    const float w = text.x + px(22), h = px(30);
+    // Wraps like words do.
+    const float right = ImGui::GetWindowPos().x + ImGui::GetWindowContentRegionMax().x;
+    const bool first = ImGui::GetItemRectSize().x == 0;  // after an empty item a row begins
+    if (first) ImGui::SameLine(0, 0);
+    else if (ImGui::GetItemRectMax().x + px(6) + w < right) ImGui::SameLine(0, px(6));
+    const ImVec2 from = ImGui::GetCursorScreenPos(), to{from.x + w, from.y + h};
+    ImGui::PushID(name.c_str());
+    bool done = ImGui::InvisibleButton("c", {w, h});
+    ImGui::PopID();
+    if (ImGui::IsItemHovered()) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const Theme& t = theme();
+    draw->AddRectFilled(from, to, colour(chosen ? t.accent : ImGui::IsItemHovered() ? t.edge : t.raised), h / 2);
+    draw->AddText({from.x + px(11), from.y + (h - text.y) / 2}, colour(chosen ? t.on_accent : t.text), words.c_str());
+    mark(name, from, to, chosen ? "on" : "");
+    if (ui().focus.here(name)) focus_ring(from, to);
+    return done || ui().focus.pressed(name);
+}
+
+bool field(const std::string& name, std::string& text, const char* hint, float width, bool secret) {
+    ImGui::PushID(name.c_str());
+    ImGui::PushAllowKeyboardFocus(false);
+    ImGui::SetNextItemWidth(width < 0 ? ImGui::GetContentRegionAvail().x : width);
+    const bool focused = ui().focus.here(name);
+    if (ui().focus.arrived(name)) ImGui::SetKeyboardFocusHere();
+    ImGuiInputTextFlags flags = ImGuiInputTextFlags_AutoSelectAll;
+    if (secret) flags |= ImGuiInputTextFlags_Password;
+    ImGui::InputTextWithHint("##f", hint, &text, flags);
+    const bool done = ImGui::IsItemDeactivatedAfterEdit();
+    mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
+    if (focused || ImGui::IsItemActive()) focus_ring(ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
+    ImGui::PopAllowKeyboardFocus();
+    ImGui::PopID();
+    return done;
+}
+
+Row row(const std::string& name, float height, bool chosen) {
+    Row r;
+    r.from = ImGui::GetCursorScreenPos();
+    const float w = ImGui::GetContentRegionAvail().x;
+    r.to = {r.from.x + w, r.from.y + height};
+    ImGui::PushID(name.c_str());
+    r.pressed = ImGui::InvisibleButton("r", {w, height});
+    ImGui::PopID();
+    r.hovered = ImGui::IsItemHovered();
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    if (chosen || r.hovered) draw->AddRectFilled(r.from, r.to, colour(theme().raised, chosen ? 1.0f : 0.6f), px(5));
+    if (chosen) draw->AddRectFilled(r.from, {r.from.x + px(4), r.to.y}, colour(theme().accent), px(2));
+    mark(name, r.from, r.to, chosen ? "on" : "");
+    if (ui().focus.here(name)) focus_ring(r.from, r.to);
+    r.pressed = r.pressed || ui().focus.pressed(name);
+    return r;
+}
+
+void title(const char* words) {
+    ImGui::PushFont(ui().fonts.title);
+    ImGui::TextUnformatted(words);
+    ImGui::PopFont();
+}
+
+void strong(const char* words) {
+    ImGui::PushFont(ui().fonts.strong);
+    ImGui::TextUnformatted(words);
+    ImGui::PopFont();
+}
+
+void said(const char* words, Rgb rgb) {
+    ImGui::PushStyleColor(ImGuiCol_Text, colour4(rgb));
+    ImGui::PushTextWrapPos(0);
+    ImGui::TextUnformatted(words);
+    ImGui::PopTextWrapPos();
+    ImGui::PopStyleColor();
+}
+
+void quiet(const char* words) { said(words, theme().quiet); }
+
+void text_within(ImVec2 at, float width, const std::string& words, Rgb rgb, ImFont* font) {
+    if (font) ImGui::PushFont(font);
+    std::string shown = words;
+    if (ImGui::CalcTextSize(shown.c_str()).x > width) {
+        while (!shown.empty() && ImGui::CalcTextSize((shown + "\u2026").c_str()).x > width) {
+            shown.pop_back();
+            while (!shown.empty() && (static_cast<unsigned char>(shown.back()) & 0xC0) == 0x80) shown.pop_back();
+        }
+        shown += "\u2026";
+    }
+    ImGui::GetWindowDrawList()->AddText(at, colour(rgb), shown.c_str());
+    if (font) ImGui::PopFont();
+}
+
+void gap(float pixels) { ImGui::Dummy({0, px(pixels)}); }
+
+}  // namespace canalogue::editor

@@ -1,0 +1,210 @@
+#include "app/editor/window.hpp"
+
+#include <epoxy/gl.h>
+
+#include <GLFW/glfw3.h>
+#include <backends/imgui_impl_glfw.h>
+#include <backends/imgui_impl_opengl3.h>
+#include <imgui_freetype.h>
+
+#include <cstdio>
+#include <cstdlib>
+
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr float kRail = 186, kPanel = 430;
+constexpr double kIdleWait = 0.5;   // seconds without an event until a frame is drawn all the same
+constexpr double kProbeWait = 0.03;
+
+std::vector<std::string>& dropped_files() {
+    static std::vector<std::string> files;
+    return files;
+}
+
+}  // namespace
+
+Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(options)), w_(desk) {
+    w_.settings = read_settings(desk.library.folder());
+    if (!w_.settings.author.empty()) w_.desk.person = w_.settings.author;
+    factor_ = w_.settings.scale > 0 ? w_.settings.scale : 1;
+    use_theme(w_.settings.light);
+}
+
+Window::~Window() {
+    if (!window_) return;
+    ImGui_ImplOpenGL3_Shutdown();
+    ImGui_ImplGlfw_Shutdown();
+    ImGui::DestroyContext();
+    // Textures in members go with the context.
+}
+
+Result<void> Window::make_window() {
+    glfwSetErrorCallback([](int, const char*) {});
+    if (!glfwInit()) return machine_trouble("No display can be reached: start the editor from a desktop, or use the commands of 'canalogue'.");
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
+    glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
+    int width = 1500, height = 900;
+    if (!options_.place.empty()) std::sscanf(options_.place.c_str(), "%dx%d", &width, &height);
+    else if (GLFWmonitor* monitor = glfwGetPrimaryMonitor()) {
+        int x, y, w, h;
+        glfwGetMonitorWorkarea(monitor, &x, &y, &w, &h);
+        if (w > 0 && h > 0) width = std::min(w, std::max(1366, w * 9 / 10)), height = std::min(h, std::max(728, h * 9 / 10));
+    }
+    window_ = glfwCreateWindow(width, height, "Canalogue", nullptr, nullptr);
+    if (!window_) return machine_trouble("The display offers no OpenGL 3.3: update its driver, or use the commands of 'canalogue'.");
+    glfwSetWindowSizeLimits(window_, 1024, 640, GLFW_DONT_CARE, GLFW_DONT_CARE);
+    if (!options_.place.empty()) glfwSetWindowPos(window_, 0, 0);
+    glfwMakeContextCurrent(window_);
+    glfwSwapInterval(1);
+    glfwSetDropCallback(window_, [](GLFWwindow*, int n, const char** paths) {
+        for (int i = 0; i < n; ++i) dropped_files().push_back(paths[i]);
+    });
+    ImGui::CreateContext();
+    ImGuiIO& io = ImGui::GetIO();
+    io.IniFilename = nullptr;  // nothing of a session is left in files
+    io.ConfigInputTextCursorBlink = false;
+    io.Fonts->FontBuilderIO = ImGuiFreeType::GetBuilderForFreeType();
+    // Set before ImGui's own, which calls it.
+    glfwSetKeyCallback(window_, [](GLFWwindow*, int key, int, int action, int) {
+        if (action != GLFW_RELEASE) ui().keys.came(key, action == GLFW_REPEAT);
+    });
+    ImGui_ImplGlfw_InitForOpenGL(window_, true);
+    ImGui_ImplOpenGL3_Init("#version 330 core");
+    if (!options_.probe.empty() && !probe().listen(options_.probe)) return machine_trouble("The probe's socket cannot be made.");
+    return {};
+}
+
+Result<void> Window::run() {
+    if (auto ok = make_window(); !ok) return ok;
+    if (!options_.session.empty() && !w_.open(options_.session)) return wrong_use(w_.complaint);
+    if (w_.session.empty()) w_.at = DeskName::library;
+    loop();
+    privacy_desk_.keep(w_);
+    return {};
+}
+
+void Window::rescale() {
+    float x = 1, y = 1;
+    glfwGetWindowContentScale(window_, &x, &y);
+    const double monitor = options_.scale > 0 ? options_.scale : static_cast<double>(x);
+    ui().scale = static_cast<float>(monitor * factor_);
+    ui().fonts = dress(ui().scale);
+    ImGui_ImplOpenGL3_DestroyFontsTexture();
+    ImGui_ImplOpenGL3_CreateFontsTexture();
+    scale_changed_ = false;
+}
+
+void Window::loop() {
+    FILE* log = options_.frame_log.empty() ? nullptr : std::fopen(options_.frame_log.c_str(), "w");
+    int settled = 0;
+    while (!glfwWindowShouldClose(window_)) {
+        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().on() || settled < 3;
+        if (moving) glfwPollEvents();
+        else glfwWaitEventsTimeout(probe().listening() ? kProbeWait : w_.jobs.any() ? 0.1 : kIdleWait);
+        const double began = glfwGetTime();
+        w_.jobs.settle([&](const Failure& f) { w_.failed(f); });
+        if (scale_changed_) rescale();
+        draw_frame();
+        if (log) std::fprintf(log, "%.3f\n", (glfwGetTime() - began) * 1000);
+        glfwSwapBuffers(window_);
+        // After an event a few more frames let everything come to rest.
+        settled = !ui().keys.empty() || ImGui::GetIO().MouseDelta.x != 0 || ImGui::IsAnyMouseDown() || ImGui::GetIO().MouseWheel != 0 ? 0 : std::min(settled + 1, 3);
+    }
+    if (log) std::fclose(log);
+}
+
+void Window::draw_frame() {
+    ImGui_ImplOpenGL3_NewFrame();
+    ImGui_ImplGlfw_NewFrame();
+    ImGui::NewFrame();
+    probe().begin_frame();
+    ui().keys.begin_frame();
+    ui().focus.begin_frame();
+    draw_all();
+    ImGui::Render();
+    int width = 0, height = 0;
+    glfwGetFramebufferSize(window_, &width, &height);
+    glViewport(0, 0, width, height);
+    const Rgb ground = theme().ground;
+    glClearColor(static_cast<float>(ground.r) / 255, static_cast<float>(ground.g) / 255, static_cast<float>(ground.b) / 255, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+    probe().end_frame(!w_.player.playing() && !w_.player.decoding() && !w_.jobs.any());
+    probe().answer();
+}
+
+// The desks read what the session holds whenever it was read again.
+void Window::follow_session() {
+    const auto rows = w_.view.record + w_.session;
+    const auto mark = std::hash<std::string>{}(rows) ^ (w_.view.suspects.size() << 8) ^ w_.view.events.size();
+    if (opened_ != w_.session || mark != read_row_) {
+        opened_ = w_.session;
+        read_row_ = mark;
+        clip_desk_.read(w_);
+        privacy_desk_.read_seen(w_);
+        library_desk_.stale();
+    }
+    if (w_.at != was_at_) {
+        // The reviewer looks at what the public would see; the clinician at what was filmed.
+        privacy_desk_.keep(w_);
+        if (w_.at == DeskName::privacy) w_.covers = CoverLook::as_rendered;
+        if (w_.at == DeskName::session) w_.covers = CoverLook::outlines;
+        if (w_.at == DeskName::library) w_.player.play(false), library_desk_.stale();
+        if (w_.at != DeskName::clip) clip_desk_.preview().stop();
+        pane_.stop_asking(), map_.stop_asking();
+        was_at_ = w_.at;
+    }
+    w_.player.set_public_look(w_.covers == CoverLook::as_rendered);
+    const std::string name = w_.session.empty() ? "Canalogue" : "Canalogue \u2013 " + w_.session;
+    glfwSetWindowTitle(window_, name.c_str());
+}
+
+void Window::go_to(DeskName desk) { w_.at = desk; }
+
+MapExtras Window::extras() {
+    MapExtras out;
+    out.seen = privacy_desk_.seen();
+    if (clip_desk_.plan()) out.plan = clip_desk_.plan(), out.passage = clip_desk_.chosen();
+    return out;
+}
+
+void Window::draw_all() {
+    if (!dropped_files().empty()) {
+        library_desk_.dropped(dropped_files());
+        dropped_files().clear();
+        w_.at = DeskName::library;
+    }
+    follow_session();
+    w_.player.tick(glfwGetTime());
+    const ImVec2 size = ImGui::GetIO().DisplaySize;
+    ImGui::SetNextWindowPos({0, 0});
+    ImGui::SetNextWindowSize(size);
+    ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
+    ImGui::PushStyleColor(ImGuiCol_WindowBg, colour4(theme().ground));
+    ImGui::Begin("all", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoScrollWithMouse);
+    ImGui::PopStyleVar();
+    ImGui::PopStyleColor();
+    if (welcome_.wanted(w_)) {
+        welcome_.draw(w_, size);
+        ImGui::End();
+        return;
+    }
+    handle_keys();
+    const float rail = px(kRail), panel = std::min(px(kPanel), size.x * 0.36f);
+    draw_rail({rail, size.y});
+    draw_middle({rail, 0}, {size.x - rail - panel, size.y});
+    ImGui::SetCursorPos({size.x - panel, 0});
+    draw_panel({panel, size.y});
+    ImGui::End();
+    if (welcome_.touring()) welcome_.draw_tour(w_, size);
+    if (keys_shown_) draw_keys();
+    privacy_desk_.watch(w_, glfwGetWindowAttrib(window_, GLFW_FOCUSED) != 0);
+}
+
+}  // namespace canalogue::editor

@@ -1,0 +1,74 @@
+// The one window: rail, picture, time map, desks. Window's thread is the program's main thread.
+#pragma once
+
+#include <imgui.h>
+
+#include <filesystem>
+#include <string>
+
+#include "app/editor/clip_desk.hpp"
+#include "app/editor/library_desk.hpp"
+#include "app/editor/picture_pane.hpp"
+#include "app/editor/privacy_desk.hpp"
+#include "app/editor/session_desk.hpp"
+#include "app/editor/time_map.hpp"
+#include "app/editor/welcome.hpp"
+#include "app/editor/workplace.hpp"
+
+struct GLFWwindow;
+
+namespace canalogue::editor {
+
+struct WindowOptions {
+    std::string session;      // opened at once
+    std::string probe;        // a socket for tests; empty: none
+    std::string place;        // "1366x768": the window's size; empty: as the monitor has room
+    double scale = 0;         // 0: the monitor's
+    std::filesystem::path frame_log;  // one line a frame: milliseconds spent on it; for benchmarks
+};
+
+class Window {
+  public:
+    Window(desk::Desk& desk, WindowOptions options);
+    ~Window();
+    // Returns when the window is closed. Fails when there is no display.
+    Result<void> run();
+
+  private:
+    Result<void> make_window();
+    void loop();
+    void draw_frame();
+    void draw_all();
+    void draw_rail(ImVec2 size);
+    void draw_transport(ImVec2 from, ImVec2 size);
+    void draw_middle(ImVec2 from, ImVec2 size);
+    void draw_panel(ImVec2 size);
+    void draw_messages(float room);
+    void draw_keys();
+    void handle_keys();
+    void handle_typed();
+    void handle_control_keys();
+    void go_to(DeskName desk);
+    void follow_session();
+    void rescale();
+    MapExtras extras();
+
+    WindowOptions options_;
+    GLFWwindow* window_ = nullptr;
+    Workplace w_;
+    PicturePane pane_;
+    TimeMap map_;
+    SessionDesk session_desk_;
+    PrivacyDesk privacy_desk_{pane_, map_};
+    ClipDesk clip_desk_;
+    LibraryDesk library_desk_;
+    Welcome welcome_;
+    bool keys_shown_ = false, scale_changed_ = true;
+    double factor_ = 1;      // the person's own, on top of the monitor's
+    std::string opened_;     // the session the desks have read
+    std::string last_news_;
+    DeskName was_at_ = DeskName::session;
+    std::uint64_t read_row_ = 0;
+};
+
+}  // namespace canalogue::editor

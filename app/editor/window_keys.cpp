@@ -1,0 +1,132 @@
+// What the keys do, and the list of them on F1: one table for both.
+#include <GLFW/glfw3.h>
+
+#include <algorithm>
+
+#include "app/desk/tagging.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+#include "app/editor/window.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+struct KeyLine {
+    const char *key, *does;
+};
+constexpr KeyLine kEverywhere[] = {
+    {"Space", "play, stop"},
+    {"Left, Right", "one frame back, on"},
+    {"Shift+Left, Right", "one second back, on"},
+    {"Up, Down", "event before, after"},
+    {"Home, End", "beginning, end"},
+    {", and .", "slower, quicker"},
+    {"Ctrl+Z, Ctrl+Y", "undo, redo"},
+    {"Ctrl+E", "the side here is the other one"},
+    {"F2 to F5", "Session, Privacy, Clip, Library"},
+    {"Tab, Enter", "next thing to press, press it"},
+    {"Esc", "leave what is begun"},
+    {"Ctrl++, Ctrl+-, Ctrl+0", "larger, smaller, as it was"},
+    {"F1", "this list"},
+};
+constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}};
+constexpr KeyLine kPrivacy[] = {{"C, H", "cover; harmless (with the reason)"}, {"N, P", "next, previous suspect"}, {"W", "wider"}, {"X", "split at this frame"}, {"E", "ends with this frame"}, {"F", "follow the box from here"}, {"B", "draw a box"}, {"A, M", "cover the picture, hush the sound of a span"}};
+constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
+
+bool down(int key) { return ui().keys.down(key); }
+bool held(int key) { return ui().keys.held(key); }
+
+template <std::size_t N>
+void lines(const char* head, const KeyLine (&all)[N]) {
+    strong(head);
+    for (const auto& l : all) {
+        ImGui::TextUnformatted(l.key);
+        ImGui::SameLine(px(220));
+        quiet(l.does);
+    }
+    gap(6);
+}
+
+}  // namespace
+
+void Window::draw_keys() {
+    const ImVec2 size = ImGui::GetIO().DisplaySize;
+    const ImVec2 need{px(600), std::min(size.y - px(60), px(680))};
+    ImGui::SetNextWindowPos({(size.x - need.x) / 2, (size.y - need.y) / 2});
+    ImGui::SetNextWindowSize(need);
+    ImGui::SetNextWindowFocus();
+    ImGui::PushStyleColor(ImGuiCol_WindowBg, colour4(theme().raised));
+    ImGui::Begin("keys", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings);
+    title("Keys");
+    probe().mark("key list", ImGui::GetWindowPos().x, ImGui::GetWindowPos().y, need.x, need.y);
+    ImGui::BeginChild("key lines");
+    if (w_.at == DeskName::session) lines("Session desk", kSession);
+    if (w_.at == DeskName::privacy) lines("Privacy desk", kPrivacy);
+    if (w_.at == DeskName::clip) lines("Clip desk", kClip);
+    lines("Everywhere", kEverywhere);
+    ImGui::EndChild();
+    ImGui::End();
+    ImGui::PopStyleColor();
+}
+
+void Window::handle_control_keys() {
+    const auto rescaled = [&](double to) {
+        factor_ = std::clamp(to, 0.6, 3.0);
+        w_.settings.scale = factor_;
+        keep_settings(w_.desk.library.folder(), w_.settings);
+        scale_changed_ = true;
+    };
+    if (down(GLFW_KEY_EQUAL) || down(GLFW_KEY_KP_ADD)) return rescaled(factor_ * 1.1);
+    if (down(GLFW_KEY_MINUS) || down(GLFW_KEY_KP_SUBTRACT)) return rescaled(factor_ / 1.1);
+    if (down(GLFW_KEY_0)) return rescaled(1);
+    if (w_.session.empty() || ui().typing()) return;
+    const bool shift = ImGui::GetIO().KeyShift;
+    if (down(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
+    else if (down(GLFW_KEY_Y) || (down(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
+    else if (down(GLFW_KEY_E)) session_desk_.swap_side(w_);
+    else if (down(GLFW_KEY_C) && w_.at == DeskName::session) session_desk_.copy_record(w_);
+    else if (down(GLFW_KEY_M) && w_.at == DeskName::session && !w_.event.empty()) {
+        desk::EditWish wish;
+        wish.at = w_.player.at();
+        w_.did(desk::edit_event(w_.desk, w_.session, w_.event, wish), "Moved");
+    } else return;
+    clip_desk_.read(w_);
+}
+
+// Letters and digits as they were typed, whatever the keyboard's layout.
+void Window::handle_typed() {
+    const ImGuiIO& io = ImGui::GetIO();
+    for (const ImWchar c : io.InputQueueCharacters) {
+        if (c <= ' ' || c > 126) continue;
+        const std::string key(1, static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c));
+        if (key == ",") w_.player.set_pace(w_.player.pace() / 2);
+        else if (key == ".") w_.player.set_pace(w_.player.pace() * 2);
+        else if (w_.at == DeskName::session && key == "=") session_desk_.accept_chosen(w_);
+        else if (w_.at == DeskName::session) session_desk_.key(w_, key);
+        else if (w_.at == DeskName::privacy) privacy_desk_.key(w_, key);
+        else if (w_.at == DeskName::clip) clip_desk_.key(w_, key);
+    }
+}
+
+void Window::handle_keys() {
+    const ImGuiIO& io = ImGui::GetIO();
+    for (int i = 0; i < 4; ++i)
+        if (down(GLFW_KEY_F2 + i) && (i == 3 || !w_.session.empty())) go_to(static_cast<DeskName>(i));
+    if (down(GLFW_KEY_F1)) keys_shown_ = !keys_shown_;
+    if (down(GLFW_KEY_ESCAPE)) keys_shown_ = false, pane_.stop_asking(), map_.stop_asking(), w_.complaint.clear(), w_.news.clear();
+    if (io.KeyCtrl) return handle_control_keys();
+    if (ui().typing() || w_.session.empty() || w_.at == DeskName::library) return;
+    if (down(GLFW_KEY_SPACE)) w_.player.play(!w_.player.playing());
+    const int way = held(GLFW_KEY_RIGHT) ? 1 : held(GLFW_KEY_LEFT) ? -1 : 0;
+    if (way && io.KeyShift) w_.player.go(w_.player.at() + way * kSecond);
+    else if (way) w_.player.step(way);
+    if (held(GLFW_KEY_UP)) session_desk_.go_to_event(w_, -1);
+    if (held(GLFW_KEY_DOWN)) session_desk_.go_to_event(w_, 1);
+    if (down(GLFW_KEY_HOME)) w_.player.go(w_.player.whole().start);
+    if (down(GLFW_KEY_END)) w_.player.go(w_.player.whole().end);
+    if (down(GLFW_KEY_DELETE) && w_.at == DeskName::session) session_desk_.remove_chosen(w_);
+    if (!io.KeyAlt) handle_typed();
+}
+
+}  // namespace canalogue::editor

@@ -1,0 +1,162 @@
+#include "app/editor/workplace.hpp"
+
+#include <algorithm>
+
+#include "app/desk/showing.hpp"
+#include "app/desk/sources.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+template <class T>
+const T* with_id(const std::vector<T>& all, const std::string& id) {
+    for (const auto& each : all)
+        if (each.id == id) return &each;
+    return nullptr;
+}
+
+}  // namespace
+
+const Recording* SessionView::recording(const std::string& id) const { return with_id(recordings, id); }
+const Event* SessionView::event(const std::string& id) const { return with_id(events, id); }
+
+const desk::SuspectLine* SessionView::suspect(const std::string& id) const {
+    for (const auto& s : suspects)
+        if (s.suspect.id == id) return &s;
+    return nullptr;
+}
+
+SessionTime SessionView::time_of(const Event& e) const {
+    const Recording* r = recording(e.recording);
+    return r ? r->session_time(e.at) : SessionTime{e.at.ns};
+}
+
+std::optional<SessionTime> SessionView::end_of(const Event& e) const {
+    const Recording* r = recording(e.recording);
+    if (!e.until || !r) return std::nullopt;
+    return r->session_time(*e.until);
+}
+
+bool Workplace::open(const std::string& id) {
+    if (auto s = desk.session(id); !s) return failed(s.failure());
+    close();
+    session = id;
+    complaint.clear();
+    read();
+    player.go(player.whole().start);
+    return true;
+}
+
+void Workplace::close() {
+    player.play(false);
+    player.use({});
+    view = {};
+    session.clear();
+    event.clear();
+    suspect.clear();
+}
+
+void Workplace::read() {
+    if (session.empty()) return;
+    SessionView next;
+    const auto take = [&](auto result, auto& into) {
+        if (result) into = std::move(*result);
+        else complaint = result.failure().sentence;
+    };
+    take(desk.session(session), next.session);
+    take(desk.vocabulary(next.session.vocabulary), next.vocabulary);
+    take(desk.recordings(session), next.recordings);
+    take(desk.events(session), next.events);
+    take(desk::suspects(desk, session, passphrase), next.suspects);
+    take(desk::covers_now(desk, session, Audience::learners), next.covers);
+    take(desk::record_text(desk, session), next.record);
+    for (const auto& r : next.recordings) {
+        const Recording* old = view.recording(r.id);
+        const auto it = view.indexes.find(r.id);
+        if (old && it != view.indexes.end() && old->path == r.path) next.indexes.insert(*it);
+        std::error_code ec;
+        if (!std::filesystem::exists(r.path, ec)) next.missing[r.id] = "The file of " + r.id + " is not where it was. Its drive may be away, or it was moved: show where it is now.";
+    }
+    view = std::move(next);
+    if (!view.event(event)) event.clear();
+    if (!view.suspect(suspect)) suspect.clear();
+    tell_player();
+    read_missing_indexes();
+}
+
+void Workplace::tell_player() {
+    std::vector<Player::Source> sources;
+    for (const auto& r : view.recordings) {
+        const auto it = view.indexes.find(r.id);
+        const auto covers_of = view.covers.find(r.id);
+        sources.push_back({r, it == view.indexes.end() ? nullptr : it->second, covers_of == view.covers.end() ? std::vector<RecordingSpan>{} : covers_of->second.hushed});
+    }
+    player.use(std::move(sources));
+}
+
+void Workplace::read_missing_indexes() {
+    for (const auto& r : view.recordings) {
+        if (view.indexes.count(r.id) || view.missing.count(r.id)) continue;
+        const std::string title = "Reading " + r.id;
+        if (jobs.running(title)) continue;
+        const std::string of = session;
+        beside(title, [this, r, of](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+            auto index = own.index(r, progress);
+            if (!index) return index.failure();
+            return Jobs::Then([this, index = *index, id = r.id, of] {
+                if (session != of) return;
+                view.indexes[id] = index;
+                tell_player();
+            });
+        }, true);
+    }
+}
+
+bool Workplace::failed(const Failure& failure) {
+    complaint = failure.sentence;
+    news.clear();
+    return false;
+}
+
+void Workplace::succeeded(const std::string& what) {
+    complaint.clear();
+    news = what;
+    read();
+}
+
+void Workplace::beside(const std::string& title, DeskWork work, bool quiet) {
+    const auto folder = desk.library.folder();
+    const auto person = desk.person;
+    const HostOptions host = desk.host;
+    jobs.start(title, [folder, person, host, work = std::move(work)](const Progress& progress) -> Result<Jobs::Then> {
+        // A library belongs to one thread; this one opens its own.
+        auto own = desk::Desk::open(folder, person);
+        if (!own) return own.failure();
+        own->host = host;
+        return work(*own, progress);
+    }, quiet);
+}
+
+std::optional<Ear> Workplace::ear_now() const {
+    const Recording* r = recording_at(view.recordings, player.at());
+    return r ? r->ear_at(r->recording_time(player.at())) : std::nullopt;
+}
+
+Workplace::Duty Workplace::duty() const {
+    if (session.empty()) return {"Open or import a session", DeskName::library};
+    if (view.recordings.empty()) return {"Bring in a recording", DeskName::library};
+    if (!view.missing.empty()) return {"Find the recording again", DeskName::session};
+    for (const auto& r : view.recordings)
+        if (r.hash.empty()) return {"Finish reading the recording", DeskName::session};
+    const bool tagged = std::any_of(view.events.begin(), view.events.end(), [](const Event& e) { return e.origin == Origin::person; });
+    if (!tagged) return {"Tag what happened", DeskName::session};
+    if (view.session.confirmed_by.empty()) return {"Confirm the record", DeskName::session};
+    const auto open = std::count_if(view.suspects.begin(), view.suspects.end(), [](const desk::SuspectLine& l) { return !l.unscanned_by.empty(); });
+    if (open > 0) return {"Scan for what may identify", DeskName::privacy};
+    const auto undecided = std::count_if(view.suspects.begin(), view.suspects.end(), [](const desk::SuspectLine& l) { return l.suspect.decision.verdict == Verdict::open; });
+    if (undecided > 0) return {"Decide " + std::to_string(undecided) + (undecided == 1 ? " suspect" : " suspects"), DeskName::privacy};
+    return {"Tell it: make a clip", DeskName::clip};
+}
+
+}  // namespace canalogue::editor

@@ -1,0 +1,94 @@
+// What the window's parts share: the open desk, what the session holds, where the film stands, what is
+// chosen, and what went wrong last. Everything that changes the library is a call into app/desk, after
+// which the session is read again. Window's thread.
+#pragma once
+
+#include <deque>
+#include <map>
+#include <optional>
+#include <string>
+
+#include "app/desk/deciding.hpp"
+#include "app/desk/desk.hpp"
+#include "app/editor/jobs.hpp"
+#include "app/editor/player.hpp"
+#include "app/editor/settings.hpp"
+
+namespace canalogue::editor {
+
+enum class DeskName { session, privacy, clip, library };
+enum class CoverLook { outlines, as_rendered, off };
+
+// A session as it stood when it was last read.
+struct SessionView {
+    Session session;
+    Vocabulary vocabulary;
+    std::vector<Recording> recordings;
+    std::map<std::string, std::shared_ptr<const media::FrameIndex>> indexes;  // those that are read
+    std::map<std::string, std::string> missing;  // recording -> why its file cannot be read
+    std::vector<Event> events;                   // suggestions included
+    std::vector<desk::SuspectLine> suspects;
+    std::map<std::string, Covers> covers;        // for learners
+    std::string record;
+
+    const Recording* recording(const std::string& id) const;
+    const Event* event(const std::string& id) const;
+    const desk::SuspectLine* suspect(const std::string& id) const;
+    SessionTime time_of(const Event& e) const;
+    std::optional<SessionTime> end_of(const Event& e) const;
+};
+
+class Workplace {
+  public:
+    explicit Workplace(desk::Desk& own) : desk(own) {}
+
+    desk::Desk& desk;
+    Settings settings;
+    Player player;
+    Jobs jobs;
+    SessionView view;
+    std::string session;  // empty: none is open
+    DeskName at = DeskName::session;
+    CoverLook covers = CoverLook::outlines;
+    std::string event, suspect;  // what is chosen
+    std::string passphrase;      // given in this run; empty: locked
+    std::string complaint;       // one sentence; until the next act
+    std::string news;            // what was just done
+    double news_at = 0;          // when; it goes by itself after a while
+
+    // Opens a session; false and a complaint when it cannot.
+    bool open(const std::string& id);
+    void close();
+    // Reads what the session holds now. Indexes that are missing are read beside the window.
+    void read();
+
+    // After an act: keeps the complaint, or the news, and reads the session again. The result's success.
+    template <class T>
+    bool did(const Result<T>& result, const std::string& what = "") {
+        if (!result) return failed(result.failure());
+        succeeded(what);
+        return true;
+    }
+    bool failed(const Failure& failure);
+    void succeeded(const std::string& what);
+
+    // Work beside the window on a desk of its own; `then` runs on the window's thread.
+    using DeskWork = std::function<Result<Jobs::Then>(desk::Desk&, const Progress&)>;
+    void beside(const std::string& title, DeskWork work, bool quiet = false);
+
+    // The side that is shown now, if anything says so.
+    std::optional<Ear> ear_now() const;
+
+    // What the session asks for next, and of whom: in words, and which desk does it.
+    struct Duty {
+        std::string words;
+        DeskName desk;
+    };
+    Duty duty() const;
+
+  private:
+    void read_missing_indexes();
+    void tell_player();
+};
+
+}  // namespace canalogue::editor
