@@ -1,0 +1,246 @@
+// How the clip desk looks.
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+
+#include "app/editor/clip_desk.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr Nanos kNewHold = 2 * kSecond;
+constexpr double kPaces[] = {0.25, 0.5, 1, 1.5, 2, 3, 4, 8};
+
+std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
+
+std::string number(double v) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%g", v);
+    return text;
+}
+
+}  // namespace
+
+void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
+    const float height = px(74);
+    const Row r = row("item " + std::to_string(i), height, chosen_ == i);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const ImVec2 a{r.from.x + px(10), r.from.y + px(6)}, b{a.x + px(110), a.y + px(62)};
+    draw->AddRectFilled(a, b, IM_COL32(0, 0, 0, 255), px(3));
+    std::string head, second;
+    if (const auto* p = std::get_if<Passage>(&plan_->items[i])) {
+        if (const RgbTexture* t = thumbnail(w, i)) {
+            const float scale = std::min((b.x - a.x) / static_cast<float>(t->size().w), (b.y - a.y) / static_cast<float>(t->size().h));
+            const float tw = static_cast<float>(t->size().w) * scale, th = static_cast<float>(t->size().h) * scale;
+            const ImVec2 at{a.x + (b.x - a.x - tw) / 2, a.y + (b.y - a.y - th) / 2};
+            draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(t->texture())), at, {at.x + tw, at.y + th});
+        }
+        head = p->chapter.empty() ? std::string(p->ear == Ear::right ? "Right ear" : "Left ear") : p->chapter;
+        second = short_time(p->span.start.ns) + " to " + short_time(p->span.end.ns) + ", " + number(p->pace) + "x" + (p->holds.empty() ? "" : ", holds " + std::to_string(p->holds.size()));
+    } else {
+        const auto& c = std::get<Card>(plan_->items[i]);
+        text_within({a.x + px(8), a.y + px(22)}, px(96), c.title, film::kMist);
+        head = c.title;
+        second = "card, " + short_time(c.length);
+    }
+    const float x = b.x + px(12), width = r.to.x - x - px(8);
+    text_within({x, r.from.y + px(6)}, width, std::to_string(i + 1) + "  " + head, theme().text, ui().fonts.strong);
+    text_within({x, r.from.y + px(28)}, width, second + (schedule_ ? "  =  " + short_time(film_length(i)) : ""), theme().quiet);
+    text_within({x, r.from.y + px(49)}, width, fit_words(i), theme().quiet);
+    // Dragged over another card, it changes places with it.
+    if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) {
+        const float dy = ImGui::GetIO().MousePos.y - r.from.y;
+        if (dy < -px(12) || dy > height + px(12)) {
+            chosen_ = i;
+            move(w, dy < 0 ? -1 : 1);
+            return;
+        }
+    }
+    if (!r.pressed) return;
+    chosen_ = i;
+    drafts_.clear();
+    if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
+        if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
+}
+
+void ClipDesk::draw_narration(Workplace& w, std::vector<std::string>& lines) {
+    strong("Narration");
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        const std::string name = "line " + std::to_string(i);
+        auto [draft, fresh] = drafts_.try_emplace(name, lines[i]);
+        if (!field(name, draft->second, "a sentence; empty takes it away")) continue;
+        if (draft->second.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
+        else lines[i] = draft->second;
+        drafts_.clear();
+        return change(w, "change the narration");
+    }
+    auto& fresh = drafts_["new line"];
+    if (field("new line", fresh, "another sentence") && !fresh.empty()) {
+        lines.push_back(fresh);
+        drafts_.clear();
+        change(w, "add narration");
+    }
+}
+
+void ClipDesk::draw_title(Workplace& w, Card& c) {
+    auto [title_draft, fresh] = drafts_.try_emplace("title", c.title);
+    strong("Title");
+    if (field("card title", title_draft->second, "what stands on the card")) {
+        c.title = title_draft->second;
+        return change(w, "change a card");
+    }
+    strong("Lines");
+    for (std::size_t i = 0; i <= c.lines.size(); ++i) {
+        const std::string name = "card line " + std::to_string(i);
+        auto [draft, first] = drafts_.try_emplace(name, i < c.lines.size() ? c.lines[i] : "");
+        if (!field(name, draft->second, i < c.lines.size() ? "empty takes it away" : "another line")) continue;
+        if (i == c.lines.size()) {
+            if (draft->second.empty()) continue;
+            c.lines.push_back(draft->second);
+        } else if (draft->second.empty()) c.lines.erase(c.lines.begin() + static_cast<std::ptrdiff_t>(i));
+        else c.lines[i] = draft->second;
+        drafts_.clear();
+        return change(w, "change a card");
+    }
+    draw_narration(w, c.narration);
+}
+
+void ClipDesk::draw_passage(Workplace& w, Passage& p) {
+    const Recording* r = w.view.recording(p.recording);
+    if (!r) return said("Its recording is not in this session any more.", theme().danger);
+    const RecordingTime now = r->recording_time(w.player.at());
+    if (button("begin here", "Begins here", "[", Look::plain, now < p.span.end && now >= r->only.start)) {
+        p.span.start = now;
+        return trim(w, *chosen_, p.span, true);
+    }
+    ImGui::SameLine();
+    if (button("finish here", "Ends here", "]", Look::plain, now > p.span.start && now <= r->only.end)) {
+        p.span.end = now;
+        return trim(w, *chosen_, p.span, true);
+    }
+    ImGui::SameLine();
+    if (button("hold here", "Hold here", "", Look::plain, p.span.holds(now))) {
+        p.holds.push_back({now, kNewHold});
+        std::sort(p.holds.begin(), p.holds.end(), [](const Hold& a, const Hold& b) { return a.at < b.at; });
+        return change(w, "add a hold");
+    }
+    strong("Pace");
+    ImGui::Dummy({0, 0});
+    for (double pace : kPaces)
+        if (chip("pace " + number(pace), number(pace) + "x", std::abs(p.pace - pace) < 0.001)) {
+            p.pace = pace;
+            return change(w, "set the pace");
+        }
+    for (std::size_t i = 0; i < p.holds.size(); ++i) {
+        ImGui::AlignTextToFramePadding();
+        ImGui::Text("Holds at %s for %s", short_time(p.holds[i].at.ns).c_str(), short_time(p.holds[i].length).c_str());
+        ImGui::SameLine();
+        if (button("longer " + std::to_string(i), "+1 s")) {
+            p.holds[i].length += kSecond;
+            return change(w, "change a hold");
+        }
+        ImGui::SameLine();
+        if (button("no hold " + std::to_string(i), "Away")) {
+            p.holds.erase(p.holds.begin() + static_cast<std::ptrdiff_t>(i));
+            return change(w, "take a hold away");
+        }
+    }
+    auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
+    strong("Chapter");
+    if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
+        p.chapter = chapter->second;
+        return change(w, "name a chapter");
+    }
+    draw_narration(w, p.narration);
+}
+
+void ClipDesk::draw_chosen(Workplace& w) {
+    if (button("earlier", "Earlier", "K")) return move(w, -1);
+    ImGui::SameLine();
+    if (button("later", "Later", "J")) return move(w, 1);
+    ImGui::SameLine();
+    if (button("out", "Take out", "Del", Look::danger)) return remove(w);
+    PlanItem& item = plan_->items[*chosen_];
+    if (auto* p = std::get_if<Passage>(&item)) draw_passage(w, *p);
+    else draw_title(w, std::get<Card>(item));
+}
+
+void ClipDesk::draw_render(Workplace& w) {
+    strong("For whom");
+    ImGui::Dummy({0, 0});
+    for (Audience a : {Audience::learners, Audience::public_, Audience::patient, Audience::care})
+        if (chip("for " + std::string(name_of(a)), std::string(name_of(a)), audience_ == a)) audience_ = a;
+    if (may_identify(audience_)) {
+        said("May show who it is; every frame says so.", theme().accent);
+        field("render reason", reason_, "why: is recorded");
+    }
+    if (out_.empty()) {
+        const char* home = std::getenv("HOME");
+        out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
+    }
+    strong("Into a new folder");
+    field("out", out_, "a folder that is made");
+    std::error_code ec;
+    const bool there = std::filesystem::exists(std::filesystem::path(out_) / "manifest.json", ec);
+    if (there && chip("replace", "Replace the film that is there", replace_)) replace_ = !replace_;
+    const bool busy = w.jobs.running("Making the film");
+    if (busy) {
+        if (button("stop render", "Stop", "", Look::danger)) w.jobs.stop("Making the film");
+    } else if (button("render", "Make the film", "", Look::primary, plan_.has_value())) render(w);
+    if (!result_.empty()) {
+        quiet(result_.c_str());
+        probe().mark("result", 0, 0, 1, 1, result_);
+        if (button("open result", "Show the film")) {
+            const std::string command = "xdg-open '" + result_ + "/clip.mp4' >/dev/null 2>&1 &";
+            if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for films is set up; the film lies in " + result_;
+        }
+    }
+}
+
+void ClipDesk::draw_tools(Workplace& w) {
+    if (button("draft", plan_ ? "Draft anew" : "Draft a plan", plan_ ? "" : "D", plan_ ? Look::plain : Look::primary)) return draft(w);
+    ImGui::SameLine();
+    if (button("add passage", "Passage", "A")) return add_passage(w);
+    ImGui::SameLine();
+    if (button("add card", "Card", "T")) return add_card(w);
+    if (!plan_) return;
+    if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
+    ImGui::SameLine();
+    if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_;
+    if (schedule_) {
+        ImGui::SameLine();
+        ImGui::AlignTextToFramePadding();
+        ImGui::Text("%s long", format_clock(schedule_->length()).c_str());
+        probe().mark("film length", 0, 0, 1, 1, std::to_string(schedule_->length()));
+    }
+}
+
+void ClipDesk::draw_cards(Workplace& w) {
+    const float room = ImGui::GetContentRegionAvail().y;
+    const bool below = chosen_ || rendering_;
+    ImGui::BeginChild("cards", {0, below ? std::max(px(160), room * 0.44f) : 0});
+    for (std::size_t i = 0; plan_ && i < plan_->items.size(); ++i) draw_card_row(w, i);
+    ImGui::EndChild();
+    if (!below || !plan_) return;
+    ImGui::BeginChild("chosen item");
+    if (rendering_) draw_render(w);
+    else if (chosen_ && *chosen_ < plan_->items.size()) draw_chosen(w);
+    ImGui::EndChild();
+}
+
+void ClipDesk::draw(Workplace& w) {
+    if (read_of_ != w.session) read(w);
+    draw_tools(w);
+    gap(2);
+    if (!plan_) {
+        quiet("No plan yet. 'Draft a plan' makes one from the events: title, passages around what was tagged, waiting time dropped, a hold where the drum is seen, the outcome at the end. Or put passages together yourself.");
+        return;
+    }
+    measure_voices(w);
+    draw_cards(w);
+}
+
+}  // namespace canalogue::editor
