@@ -29,19 +29,25 @@ const std::vector<std::string>& narration_of(const PlanItem& item) {
 
 void ClipDesk::read(Workplace& w) {
     if (read_of_ != w.session) {
+        plan_.reset();
+        drafts_.clear();
         preview_.stop();
         chosen_.reset();
         thumbnails_.clear();
         out_.clear(), result_.clear();
     }
     read_of_ = w.session;
-    plan_.reset();
-    if (w.session.empty()) return;
-    auto kept = desk::kept_plan(w.desk, w.session);
-    if (!kept) w.failed(kept.failure());
-    else plan_ = std::move(*kept);
-    if (!plan_ || (chosen_ && *chosen_ >= plan_->items.size())) chosen_.reset();
+    std::optional<Plan> now;
+    if (!w.session.empty()) {
+        auto kept = desk::kept_plan(w.desk, w.session);
+        if (!kept) w.failed(kept.failure());
+        else now = std::move(*kept);
+    }
+    // Whatever is being typed stays, unless the plan itself has changed.
     schedule_.reset();
+    if (plan_.has_value() == now.has_value() && (!now || plan_to_json(*plan_) == plan_to_json(*now))) return;
+    plan_ = std::move(now);
+    if (!plan_ || (chosen_ && *chosen_ >= plan_->items.size())) chosen_.reset();
     drafts_.clear();
 }
 

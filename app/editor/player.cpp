@@ -47,6 +47,7 @@ void Player::moved() {
 void Player::start_sound() {
     sound_.stop();
     sounding_.clear();
+    silent_for_ = 0;
     const Source* s = source_at(at_);
     if (!playing_ || !s || !s->recording.has_sound) return;
     sound_.play(s->recording, s->recording.recording_time(at_), pace_, public_look_ ? s->hushed : std::vector<RecordingSpan>{});
@@ -103,39 +104,63 @@ void Player::set_public_look(bool yes) {
     if (playing_) start_sound();
 }
 
+// Where the film would stand by the ear, or by the wall clock where nothing is heard.
+SessionTime Player::by_clock(double passed) {
+    const Source* s = source_at(at_);
+    const SessionTime by_wall = at_ + static_cast<Nanos>(passed * pace_ * kSecond);
+    if (!s || s->recording.id != sounding_) return by_wall;
+    if (const auto heard = sound_.now()) {
+        silent_for_ = 0;
+        // The ear leads; a clock that jitters back must not make the film go back.
+        return std::max(at_, s->recording.session_time(*heard));
+    }
+    // The first samples are on their way; if they never come, the film goes on without them.
+    constexpr double kPatience = 0.8;
+    silent_for_ += passed;
+    return silent_for_ < kPatience ? at_ : by_wall;
+}
+
+// In the public look no frame is left out: whoever watches must be able to say that they saw all of it.
+SessionTime Player::no_frame_missed(SessionTime next) {
+    const auto now = showing();
+    if (!public_look_ || !now) return next;
+    if (!server_.take(now->recording->id, now->frame)) return at_;
+    const SessionTime most = now->recording->session_time(now->until);
+    // The sound waits for the picture, too.
+    constexpr Nanos kMostAhead = 3 * kSecond / 10;
+    if (next - most > kMostAhead && !sounding_.empty()) start_sound();
+    return std::min(next, most);
+}
+
+void Player::advance(double passed) {
+    const Source* before = source_at(at_);
+    const SessionTime next = no_frame_missed(by_clock(passed));
+    const SessionSpan all = whole();
+    if (loop_ && (next >= loop_->end || next < loop_->start)) {
+        at_ = loop_->start;
+        start_sound();
+        return;
+    }
+    if (next >= all.end) {
+        at_ = SessionTime{all.end.ns - 1};
+        return play(false);
+    }
+    at_ = next;
+    if (!source_at(at_)) {
+        // A gap between recordings is jumped over.
+        SessionTime nearest = all.end;
+        for (const auto& each : sources_)
+            if (each.recording.session_span().start > at_) nearest = std::min(nearest, each.recording.session_span().start);
+        at_ = std::min(nearest, SessionTime{all.end.ns - 1});
+    }
+    const Source* after = source_at(at_);
+    if (after && after != before) start_sound();
+}
+
 std::optional<Showing> Player::tick(double now) {
     const double passed = last_tick_ > 0 ? now - last_tick_ : 0;
     last_tick_ = now;
-    if (playing_) {
-        const Source* s = source_at(at_);
-        const auto heard = s && s->recording.id == sounding_ ? sound_.now() : std::nullopt;
-        SessionTime next = at_ + static_cast<Nanos>(passed * pace_ * kSecond);
-        if (heard) {
-            const SessionTime by_ear = s->recording.session_time(*heard);
-            // The ear leads; a clock that jitters back must not make the film go back.
-            next = std::max(at_, by_ear);
-        } else if (!sounding_.empty() && s && s->recording.id == sounding_) {
-            next = at_;  // the first samples are on their way
-        }
-        if (loop_ && (next >= loop_->end || next < loop_->start)) {
-            at_ = loop_->start;
-            start_sound();
-        } else if (next >= whole().end) {
-            at_ = SessionTime{whole().end.ns - 1};
-            play(false);
-        } else {
-            at_ = next;
-            if (!source_at(at_)) {
-                // A gap between recordings is jumped over.
-                SessionTime nearest = whole().end;
-                for (const auto& each : sources_)
-                    if (each.recording.session_span().start > at_) nearest = std::min(nearest, each.recording.session_span().start);
-                at_ = std::min(nearest, SessionTime{whole().end.ns - 1});
-            }
-            const Source* there = source_at(at_);
-            if (there && there != s) start_sound();
-        }
-    }
+    if (playing_) advance(passed);
     moved();
     return showing();
 }

@@ -57,6 +57,9 @@ class Player {
   private:
     const Source* source_at(SessionTime t) const;
     void start_sound();
+    void advance(double passed);
+    SessionTime by_clock(double passed);
+    SessionTime no_frame_missed(SessionTime next);
     void moved();
 
     std::vector<Source> sources_;
@@ -65,7 +68,7 @@ class Player {
     double pace_ = 1;
     int direction_ = 0;
     std::optional<SessionSpan> loop_;
-    double last_tick_ = 0;
+    double last_tick_ = 0, silent_for_ = 0;
     std::string sounding_;  // the recording whose sound plays
     FrameServer server_;
     SoundPlayer sound_;

@@ -72,7 +72,6 @@ void PrivacyDesk::next_open(Workplace& w, int direction) {
 void PrivacyDesk::decide(Workplace& w, Verdict verdict) {
     if (w.suspect.empty()) return;
     const std::string id = w.suspect;
-    // Where to go when this one has left the list of the open ones.
     const auto done = desk::decide(w.desk, w.session, {id}, verdict, verdict == Verdict::harmless ? reason_ : "seen by the reviewer");
     if (!done) {
         w.failed(done.failure());
@@ -81,7 +80,6 @@ void PrivacyDesk::decide(Workplace& w, Verdict verdict) {
     }
     next_open(w, 1);
     w.succeeded(verdict == Verdict::cover ? id + " stays covered" : id + " is uncovered; Ctrl+Z covers it again");
-    if (!w.view.suspect(w.suspect)) next_open(w, 1);
 }
 
 void PrivacyDesk::add_box(Workplace& w, UprightBox box) {
@@ -280,6 +278,7 @@ void PrivacyDesk::draw_queue(Workplace& w) {
 }
 
 void PrivacyDesk::draw_tools(Workplace& w) {
+    probe().mark("queue tools", ImGui::GetCursorScreenPos().x, ImGui::GetCursorScreenPos().y, 1, 1);
     const bool scanning = w.jobs.running("Scanning");
     if (button("scan", scanning ? "Scanning \u2026" : "Scan", "", Look::plain, !scanning)) {
         const std::string session = w.session;

@@ -112,7 +112,7 @@ void SessionDesk::draw_places(Workplace& w) {
     gap(2);
     const Event* chosen = w.view.event(w.event);
     const float room = ImGui::GetContentRegionAvail().y;
-    ImGui::BeginChild("kinds", {0, chosen ? room * 0.46f : 0});
+    ImGui::BeginChild("kinds", {0, chosen ? std::max(px(170), room - px(360)) : 0});
     const float width = (ImGui::GetContentRegionAvail().x - px(8)) / 2, height = px(32);
     int column = 0;
     for (const auto& kind : w.view.vocabulary.kinds()) {
@@ -152,11 +152,12 @@ void SessionDesk::draw_below(Workplace& w, const Event& e) {
     ImGui::EndChild();
 }
 
-void SessionDesk::draw_dial(Workplace& w, const Event& e) {
-    // Looking into the ear: twelve is up.
-    const float r = px(58);
-    const ImVec2 from = ImGui::GetCursorScreenPos(), middle{from.x + r + px(14), from.y + r + px(4)};
-    ImGui::InvisibleButton("dial", {2 * r + px(28), 2 * r + px(8)});
+// Looking into the ear: twelve is up. Stands at the upper right of the chosen event.
+void SessionDesk::draw_dial(Workplace& w, const Event& e, ImVec2 from) {
+    const float r = px(56);
+    const ImVec2 middle{from.x + r, from.y + r}, back = ImGui::GetCursorPos();
+    ImGui::SetCursorScreenPos(from);
+    ImGui::InvisibleButton("dial", {2 * r, 2 * r});
     ImDrawList* draw = ImGui::GetWindowDrawList();
     draw->AddCircleFilled(middle, r, colour(theme().ground));
     draw->AddCircle(middle, r, colour(theme().edge), 0, px(2));
@@ -164,12 +165,13 @@ void SessionDesk::draw_dial(Workplace& w, const Event& e) {
     const ImVec2 mouse = ImGui::GetIO().MousePos;
     const float dx = mouse.x - middle.x, dy = mouse.y - middle.y;
     int hovered = 0;
-    if (ImGui::IsItemHovered() && std::hypot(dx, dy) > px(12)) {
+    if (ImGui::IsItemHovered()) {
+        ImGui::SetTooltip("Where on the clock, looking into the ear; 12 is up");
         hovered = static_cast<int>(std::lround(std::atan2(dx, -dy) / (3.14159265f / 6)));
-        hovered = hovered <= 0 ? hovered + 12 : hovered;
+        hovered = std::hypot(dx, dy) < px(12) ? 0 : hovered <= 0 ? hovered + 12 : hovered;
     }
     for (int h = 1; h <= 12; ++h) {
-        const float angle = static_cast<float>(h) * 3.14159265f / 6, at = r - px(15);
+        const float angle = static_cast<float>(h) * 3.14159265f / 6, at = r - px(14);
         const ImVec2 p{middle.x + at * std::sin(angle), middle.y - at * std::cos(angle)};
         const std::string words = std::to_string(h);
         const bool chosen = it != e.attributes.end() && it->second == words;
@@ -178,24 +180,23 @@ void SessionDesk::draw_dial(Workplace& w, const Event& e) {
         draw->AddText({p.x - size.x / 2, p.y - size.y / 2}, colour(chosen ? theme().on_accent : theme().text), words.c_str());
         probe().mark("clock " + words, p.x - px(10), p.y - px(10), px(20), px(20), chosen ? "on" : "");
     }
-    if (hovered && ImGui::IsMouseClicked(0)) {
-        const std::string words = std::to_string(hovered);
-        set(w, e, "clock", it != e.attributes.end() && it->second == words ? "" : words);
-    }
-    ImGui::SameLine(0, px(10));
-    ImGui::BeginGroup();
-    quiet("Where on the clock,\nlooking into the\near, 12 is up");
-    ImGui::EndGroup();
+    const bool clicked = hovered && ImGui::IsMouseClicked(0);
+    ImGui::SetCursorPos(back);
+    if (!clicked) return;
+    const std::string words = std::to_string(hovered);
+    set(w, e, "clock", it != e.attributes.end() && it->second == words ? "" : words);
 }
 
 void SessionDesk::draw_attribute(Workplace& w, const Event& e, const Attribute& a) {
     const auto it = e.attributes.find(a.id);
     const std::string value = it == e.attributes.end() ? "" : it->second;
     if (a.type == AttributeType::clock) return;
-    strong((a.name + (a.unit.empty() ? "" : " (" + a.unit + ")")).c_str());
+    ImGui::AlignTextToFramePadding();
+    quiet((a.name + (a.unit.empty() ? "" : ", " + a.unit)).c_str());
     std::vector<std::string> choices = a.choices;
     if (a.type == AttributeType::flag) choices = {"yes", "no"};
     if (!choices.empty()) {
+        ImGui::SameLine(0, px(10));
         ImGui::Dummy({0, 0});
         for (const auto& c : choices)
             if (chip("set " + a.id + " " + c, c, value == c)) {
@@ -205,6 +206,7 @@ void SessionDesk::draw_attribute(Workplace& w, const Event& e, const Attribute& 
         return;
     }
     auto [draft, fresh] = drafts_.try_emplace(a.id, value);
+    ImGui::SameLine(0, px(10));
     if (field("set " + a.id, draft->second, a.type == AttributeType::number ? "a number" : "words; they stay in the library", px(200))) {
         const std::string typed = draft->second;
         drafts_.clear();
@@ -222,7 +224,7 @@ void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
     ImGui::SetCursorPosX(ImGui::GetCursorPosX() + px(34));
     title(kind->name.c_str());
     const auto end = w.view.end_of(copy);
-    quiet((short_time(w.view.time_of(copy).ns) + (end ? " to " + short_time(end->ns) : kind->span ? ", not ended" : "") + "   " + std::string(name_of(copy.ear)) + " ear   by " + (copy.author.empty() ? "nobody named" : copy.author)).c_str());
+    quiet((short_time(w.view.time_of(copy).ns) + (end ? " to " + short_time(end->ns) : kind->span ? ", not ended" : "") + "  " + std::string(name_of(copy.ear)) + " ear").c_str());
     if (copy.origin == Origin::suggestion) {
         said("Suggested by a gauge: it counts only when you accept it.", theme().accent);
         if (button("accept", "Accept", "=", Look::primary)) return accept_chosen(w);
@@ -230,13 +232,14 @@ void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
         if (button("dismiss", "Dismiss", "Del")) return remove_chosen(w);
         return;
     }
-    if (button("move here", "Move to this frame", "Ctrl+M")) {
+    const ImVec2 here = ImGui::GetCursorScreenPos();
+    draw_dial(w, copy, {here.x + ImGui::GetContentRegionAvail().x - px(118), here.y - px(26)});
+    if (button("move here", "To this frame", "Ctrl+M")) {
         desk::EditWish wish;
         wish.at = w.player.at();
         w.did(desk::edit_event(w.desk, w.session, id, wish), "Moved");
         return;
     }
-    ImGui::SameLine();
     if (button("other ear", copy.ear == Ear::right ? "Left ear" : "Right ear")) {
         desk::EditWish wish;
         wish.ear = other(copy.ear);
@@ -245,16 +248,17 @@ void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
     }
     for (const auto& a : kind->attributes) draw_attribute(w, copy, a);
     if (!kind->attribute("depth")) draw_attribute(w, copy, kDepthChoice);
-    draw_dial(w, copy);
-    strong("Note");
+    ImGui::AlignTextToFramePadding();
+    quiet("Note");
+    ImGui::SameLine(0, px(10));
     auto [draft, fresh] = drafts_.try_emplace("note", copy.note);
     if (field("note", draft->second, "stays in the library", -1)) {
         const std::string typed = draft->second;
         drafts_.clear();
         set(w, copy, "note", typed);
     }
-    if (!kind->caution.empty()) quiet(kind->caution.c_str());
     if (button("remove", "Take away", "Del", Look::danger)) remove_chosen(w);
+    if (!kind->caution.empty()) quiet(kind->caution.c_str());
 }
 
 void SessionDesk::draw_events(Workplace& w) {
@@ -265,11 +269,13 @@ void SessionDesk::draw_events(Workplace& w) {
     }
     const Event* chosen = w.view.event(w.event);
     const float room = ImGui::GetContentRegionAvail().y;
-    ImGui::BeginChild("list", {0, chosen ? room * 0.4f : 0});
+    ImGui::BeginChild("list", {0, chosen ? std::max(px(150), room - px(360)) : 0});
     for (const auto& e : w.view.events) {
         const EventKind* kind = w.view.vocabulary.find(e.kind);
         if (!kind) continue;
         const Row r = row("event " + e.id, px(34), e.id == w.event);
+        // Chosen elsewhere, by the arrows or on the map: brought into sight.
+        if (e.id == w.event && shown_event_ != w.event) ImGui::SetScrollHereY(0.4f), shown_event_ = w.event;
         ImDrawList* draw = ImGui::GetWindowDrawList();
         const bool suggestion = e.origin == Origin::suggestion;
         const float y = r.from.y + (px(34) - ImGui::GetFontSize()) / 2;

@@ -2,6 +2,8 @@
 // Window's thread.
 #pragma once
 
+#include <imgui.h>
+
 #include <map>
 #include <string>
 
@@ -30,7 +32,7 @@ class SessionDesk {
     void draw_below(Workplace& w, const Event& e);
     void draw_chosen(Workplace& w, const Event& e);
     void draw_attribute(Workplace& w, const Event& e, const Attribute& a);
-    void draw_dial(Workplace& w, const Event& e);
+    void draw_dial(Workplace& w, const Event& e, ImVec2 from);
     void draw_missing(Workplace& w);
     void set(Workplace& w, const Event& e, const std::string& attribute, const std::string& value);
 
@@ -39,6 +41,7 @@ class SessionDesk {
     std::map<std::string, std::map<std::string, std::string>> last_;  // kind -> what was set last
     std::string drafts_of_;                        // the event that the fields below belong to
     std::map<std::string, std::string> drafts_;    // attribute or "note" -> what stands in its field
+    std::string shown_event_;                      // the one that the list was scrolled to
     std::string find_;                             // a path typed to find a recording again
 };
 

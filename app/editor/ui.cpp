@@ -13,7 +13,11 @@ namespace canalogue::editor {
 namespace {
 
 
-void mark(const std::string& name, ImVec2 from, ImVec2 to, const std::string& state = "") { probe().mark(name, from.x, from.y, to.x - from.x, to.y - from.y, state); }
+// What is scrolled out of sight cannot be pressed: a test must not find it either.
+void mark(const std::string& name, ImVec2 from, ImVec2 to, const std::string& state = "") {
+    const ImVec2 middle{(from.x + to.x) / 2, (from.y + to.y) / 2};
+    if (ImGui::IsRectVisible(middle, {middle.x + 1, middle.y + 1})) probe().mark(name, from.x, from.y, to.x - from.x, to.y - from.y, state);
+}
 
 void focus_ring(ImVec2 from, ImVec2 to) {
     const float out = px(2);
@@ -44,6 +48,14 @@ Ui& ui() {
     return the;
 }
 
+bool Keys::any(int key, bool repeats, bool ctrl) const {
+    return std::any_of(now_.begin(), now_.end(), [&](const Press& p) { return p.key == key && (repeats || !p.repeat) && ((p.modifiers & GLFW_MOD_CONTROL) != 0) == ctrl; });
+}
+
+bool Keys::shifted(int key) const {
+    return std::any_of(now_.begin(), now_.end(), [&](const Press& p) { return p.key == key && (p.modifiers & GLFW_MOD_SHIFT) != 0; });
+}
+
 void Focus::begin_frame() {
     last_.swap(order_);
     order_.clear();
@@ -51,7 +63,7 @@ void Focus::begin_frame() {
     moved_next_ = false;
     const Keys& keys = ui().keys;
     enter_ = keys.down(GLFW_KEY_ENTER) || keys.down(GLFW_KEY_KP_ENTER);
-    if (keys.held(GLFW_KEY_TAB) && !ImGui::GetIO().KeyCtrl) step(ImGui::GetIO().KeyShift ? -1 : 1);
+    if (keys.held(GLFW_KEY_TAB)) step(keys.shifted(GLFW_KEY_TAB) ? -1 : 1);
     if (keys.down(GLFW_KEY_ESCAPE)) visible_ = false;
     if (ImGui::IsMouseClicked(0)) visible_ = false;
 }

@@ -33,25 +33,26 @@ class Focus {
     bool visible_ = false, moved_ = false, moved_next_ = false, enter_ = false;
 };
 
-// Keys as they came, none lost however slowly frames are drawn. GLFW's names.
+// Keys as they came, with the modifiers that were down at that moment: none is lost or mistaken however
+// slowly frames are drawn. GLFW's names.
 class Keys {
   public:
-    void came(int key, bool repeat) { coming_.push_back({key, repeat}); }
+    void came(int key, bool repeat, int modifiers) { coming_.push_back({key, repeat, modifiers}); }
     void begin_frame() { now_.swap(coming_), coming_.clear(); }
-    bool down(int key) const { return any(key, false); }   // pressed, once
-    bool held(int key) const { return any(key, true); }    // pressed, or repeated while held
+    bool down(int key) const { return any(key, false, false); }       // pressed once, without Ctrl
+    bool held(int key) const { return any(key, true, false); }        // or repeated while held
+    bool with_ctrl(int key) const { return any(key, false, true); }
+    // Whether Shift was down for a key of this frame.
+    bool shifted(int key) const;
     bool empty() const { return now_.empty() && coming_.empty(); }
 
   private:
     struct Press {
         int key;
         bool repeat;
+        int modifiers;
     };
-    bool any(int key, bool repeats) const {
-        for (const auto& p : now_)
-            if (p.key == key && (repeats || !p.repeat)) return true;
-        return false;
-    }
+    bool any(int key, bool repeats, bool ctrl) const;
     std::vector<Press> now_, coming_;
 };
 

@@ -71,8 +71,8 @@ Result<void> Window::make_window() {
     io.ConfigInputTextCursorBlink = false;
     io.Fonts->FontBuilderIO = ImGuiFreeType::GetBuilderForFreeType();
     // Set before ImGui's own, which calls it.
-    glfwSetKeyCallback(window_, [](GLFWwindow*, int key, int, int action, int) {
-        if (action != GLFW_RELEASE) ui().keys.came(key, action == GLFW_REPEAT);
+    glfwSetKeyCallback(window_, [](GLFWwindow*, int key, int, int action, int modifiers) {
+        if (action != GLFW_RELEASE) ui().keys.came(key, action == GLFW_REPEAT, modifiers);
     });
     ImGui_ImplGlfw_InitForOpenGL(window_, true);
     ImGui_ImplOpenGL3_Init("#version 330 core");
@@ -141,11 +141,10 @@ void Window::draw_frame() {
 
 // The desks read what the session holds whenever it was read again.
 void Window::follow_session() {
-    const auto rows = w_.view.record + w_.session;
-    const auto mark = std::hash<std::string>{}(rows) ^ (w_.view.suspects.size() << 8) ^ w_.view.events.size();
-    if (opened_ != w_.session || mark != read_row_) {
+    w_.refresh();
+    if (opened_ != w_.session || read_revision_ != w_.revision()) {
         opened_ = w_.session;
-        read_row_ = mark;
+        read_revision_ = w_.revision();
         clip_desk_.read(w_);
         privacy_desk_.read_seen(w_);
         library_desk_.stale();

@@ -43,7 +43,7 @@ class Window {
     void draw_transport(ImVec2 from, ImVec2 size);
     void draw_middle(ImVec2 from, ImVec2 size);
     void draw_panel(ImVec2 size);
-    void draw_messages(float room);
+    void draw_messages(ImVec2 from, ImVec2 size);
     void draw_keys();
     void handle_keys();
     void handle_typed();
@@ -68,7 +68,7 @@ class Window {
     std::string opened_;     // the session the desks have read
     std::string last_news_;
     DeskName was_at_ = DeskName::session;
-    std::uint64_t read_row_ = 0;
+    int read_revision_ = -1;
 };
 
 }  // namespace canalogue::editor

@@ -36,6 +36,7 @@ constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, 
 
 bool down(int key) { return ui().keys.down(key); }
 bool held(int key) { return ui().keys.held(key); }
+bool ctrl(int key) { return ui().keys.with_ctrl(key); }
 
 template <std::size_t N>
 void lines(const char* head, const KeyLine (&all)[N]) {
@@ -77,16 +78,16 @@ void Window::handle_control_keys() {
         keep_settings(w_.desk.library.folder(), w_.settings);
         scale_changed_ = true;
     };
-    if (down(GLFW_KEY_EQUAL) || down(GLFW_KEY_KP_ADD)) return rescaled(factor_ * 1.1);
-    if (down(GLFW_KEY_MINUS) || down(GLFW_KEY_KP_SUBTRACT)) return rescaled(factor_ / 1.1);
-    if (down(GLFW_KEY_0)) return rescaled(1);
+    if (ctrl(GLFW_KEY_EQUAL) || ctrl(GLFW_KEY_KP_ADD)) return rescaled(factor_ * 1.1);
+    if (ctrl(GLFW_KEY_MINUS) || ctrl(GLFW_KEY_KP_SUBTRACT)) return rescaled(factor_ / 1.1);
+    if (ctrl(GLFW_KEY_0)) return rescaled(1);
     if (w_.session.empty() || ui().typing()) return;
-    const bool shift = ImGui::GetIO().KeyShift;
-    if (down(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
-    else if (down(GLFW_KEY_Y) || (down(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
-    else if (down(GLFW_KEY_E)) session_desk_.swap_side(w_);
-    else if (down(GLFW_KEY_C) && w_.at == DeskName::session) session_desk_.copy_record(w_);
-    else if (down(GLFW_KEY_M) && w_.at == DeskName::session && !w_.event.empty()) {
+    const bool shift = ui().keys.shifted(GLFW_KEY_Z);
+    if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
+    else if (ctrl(GLFW_KEY_Y) || (ctrl(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
+    else if (ctrl(GLFW_KEY_E)) session_desk_.swap_side(w_);
+    else if (ctrl(GLFW_KEY_C) && w_.at == DeskName::session) session_desk_.copy_record(w_);
+    else if (ctrl(GLFW_KEY_M) && w_.at == DeskName::session && !w_.event.empty()) {
         desk::EditWish wish;
         wish.at = w_.player.at();
         w_.did(desk::edit_event(w_.desk, w_.session, w_.event, wish), "Moved");
@@ -115,11 +116,11 @@ void Window::handle_keys() {
         if (down(GLFW_KEY_F2 + i) && (i == 3 || !w_.session.empty())) go_to(static_cast<DeskName>(i));
     if (down(GLFW_KEY_F1)) keys_shown_ = !keys_shown_;
     if (down(GLFW_KEY_ESCAPE)) keys_shown_ = false, pane_.stop_asking(), map_.stop_asking(), w_.complaint.clear(), w_.news.clear();
-    if (io.KeyCtrl) return handle_control_keys();
+    handle_control_keys();
     if (ui().typing() || w_.session.empty() || w_.at == DeskName::library) return;
     if (down(GLFW_KEY_SPACE)) w_.player.play(!w_.player.playing());
     const int way = held(GLFW_KEY_RIGHT) ? 1 : held(GLFW_KEY_LEFT) ? -1 : 0;
-    if (way && io.KeyShift) w_.player.go(w_.player.at() + way * kSecond);
+    if (way && (ui().keys.shifted(GLFW_KEY_RIGHT) || ui().keys.shifted(GLFW_KEY_LEFT))) w_.player.go(w_.player.at() + way * kSecond);
     else if (way) w_.player.step(way);
     if (held(GLFW_KEY_UP)) session_desk_.go_to_event(w_, -1);
     if (held(GLFW_KEY_DOWN)) session_desk_.go_to_event(w_, 1);

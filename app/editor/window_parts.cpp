@@ -114,26 +114,37 @@ void Window::draw_transport(ImVec2 from, ImVec2 size) {
 }
 
 void Window::draw_middle(ImVec2 from, ImVec2 size) {
-    if (w_.at == DeskName::library) return library_desk_.draw_sheet(w_, from, size);
+    if (w_.at == DeskName::library) {
+        library_desk_.draw_sheet(w_, from, size);
+        return draw_messages(from, size);
+    }
     const MapExtras more = extras();
     map_.trimmed = [this](std::size_t passage, RecordingSpan span, bool done) { clip_desk_.trim(w_, passage, span, done); };
     const float map = TimeMap::height_for(more), bar = px(kTransport);
     const ImVec2 picture{size.x, std::max(px(120), size.y - map - bar)};
     if (w_.at == DeskName::clip && clip_desk_.preview().on()) clip_desk_.preview().draw(from, picture);
     else pane_.draw(w_, from, picture);
+    draw_messages(from, picture);
     draw_transport({from.x, from.y + picture.y}, {size.x, bar});
     map_.draw(w_, more, {from.x, from.y + picture.y + bar}, {size.x, map});
 }
 
-void Window::draw_messages(float room) {
-    if (w_.complaint.empty() && w_.news.empty()) return;
+// Over the foot of the picture: where one looks, and where nothing moves out from under the hand.
+void Window::draw_messages(ImVec2 from, ImVec2 size) {
+    constexpr double kNewsStays = 8;
+    if (w_.news != last_news_) last_news_ = w_.news, w_.news_at = ImGui::GetTime();
+    if (ImGui::GetTime() - w_.news_at > kNewsStays) w_.news.clear();
     const bool bad = !w_.complaint.empty();
     const std::string& words = bad ? w_.complaint : w_.news;
-    ImGui::SetCursorPosY(ImGui::GetWindowHeight() - room);
-    const ImVec2 at = ImGui::GetCursorScreenPos();
-    ImGui::GetWindowDrawList()->AddRectFilled({at.x - px(6), at.y - px(8)}, {at.x + ImGui::GetContentRegionAvail().x + px(6), at.y + room - px(14)}, colour(theme().raised), px(5));
-    said(words.c_str(), bad ? theme().danger : theme().text);
-    probe().mark(bad ? "complaint" : "news", at.x, at.y, 1, 1, words);
+    if (words.empty()) return;
+    const float pad = px(14), most = std::min(size.x - 4 * pad, px(640));
+    const ImVec2 need = ImGui::CalcTextSize(words.c_str(), nullptr, false, most);
+    const ImVec2 a{from.x + pad, from.y + size.y - need.y - 3 * pad}, b{a.x + need.x + 2 * pad, a.y + need.y + 2 * pad};
+    ImDrawList* draw = ImGui::GetForegroundDrawList();
+    draw->AddRectFilled(a, b, colour(theme().raised), px(6));
+    draw->AddRectFilled(a, {a.x + px(5), b.y}, colour(bad ? theme().danger : theme().accent), px(3));
+    draw->AddText(ui().fonts.body, ImGui::GetFontSize(), {a.x + pad + px(3), a.y + pad}, colour(bad ? theme().danger : theme().text), words.c_str(), nullptr, most);
+    probe().mark(bad ? "complaint" : "news", a.x, a.y, b.x - a.x, b.y - a.y, words);
 }
 
 void Window::draw_panel(ImVec2 size) {
@@ -142,13 +153,7 @@ void Window::draw_panel(ImVec2 size) {
     ImGui::BeginChild("panel", size, false, ImGuiWindowFlags_AlwaysUseWindowPadding | ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleColor();
     ImGui::PopStyleVar();
-    float message = 0;
-    constexpr double kNewsStays = 8;
-    if (w_.news != last_news_) last_news_ = w_.news, w_.news_at = ImGui::GetTime();
-    if (ImGui::GetTime() - w_.news_at > kNewsStays) w_.news.clear();
-    const std::string& words = !w_.complaint.empty() ? w_.complaint : w_.news;
-    if (!words.empty()) message = ImGui::CalcTextSize(words.c_str(), nullptr, false, size.x - px(28)).y + px(28);
-    ImGui::BeginChild("desk", {0, size.y - px(24) - message});
+    ImGui::BeginChild("desk", {0, size.y - px(24)});
     switch (w_.at) {
         case DeskName::session: session_desk_.draw(w_); break;
         case DeskName::privacy: privacy_desk_.draw(w_); break;
@@ -156,7 +161,6 @@ void Window::draw_panel(ImVec2 size) {
         case DeskName::library: library_desk_.draw(w_); break;
     }
     ImGui::EndChild();
-    draw_messages(message);
     ImGui::EndChild();
 }
 

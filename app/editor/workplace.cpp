@@ -58,6 +58,8 @@ void Workplace::close() {
 }
 
 void Workplace::read() {
+    stale_ = false;
+    ++revision_;
     if (session.empty()) return;
     SessionView next;
     const auto take = [&](auto result, auto& into) {
@@ -122,7 +124,11 @@ bool Workplace::failed(const Failure& failure) {
 void Workplace::succeeded(const std::string& what) {
     complaint.clear();
     news = what;
-    read();
+    stale_ = true;
+}
+
+void Workplace::refresh() {
+    if (stale_) read();
 }
 
 void Workplace::beside(const std::string& title, DeskWork work, bool quiet) {

@@ -61,8 +61,12 @@ class Workplace {
     void close();
     // Reads what the session holds now. Indexes that are missing are read beside the window.
     void read();
+    // Reads again if something was done since. Called between two frames: while one is drawn, the view
+    // stays as it is, so that nothing that is being drawn goes away under the hand.
+    void refresh();
+    int revision() const { return revision_; }  // of the view
 
-    // After an act: keeps the complaint, or the news, and reads the session again. The result's success.
+    // After an act: keeps the complaint, or the news; the session is read again before the next frame.
     template <class T>
     bool did(const Result<T>& result, const std::string& what = "") {
         if (!result) return failed(result.failure());
@@ -87,6 +91,8 @@ class Workplace {
     Duty duty() const;
 
   private:
+    bool stale_ = false;
+    int revision_ = 0;
     void read_missing_indexes();
     void tell_player();
 };

@@ -1,31 +1,12 @@
 #include <catch2/catch.hpp>
 
-#include <cmath>
-
 #include "export/palette.hpp"
 #include "tests/core/values.hpp"
+#include "tests/support/contrast.hpp"
 
 using namespace canalogue;
 using namespace canalogue::film;
 using namespace canalogue::test;
-
-namespace {
-
-// WCAG 2.2: relative luminance and contrast.
-double luminance(const Rgb& c) {
-    const auto linear = [](int v) {
-        const double s = v / 255.0;
-        return s <= 0.04045 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4);
-    };
-    return 0.2126 * linear(c.r) + 0.7152 * linear(c.g) + 0.0722 * linear(c.b);
-}
-
-double contrast(const Rgb& a, const Rgb& b) {
-    const double x = luminance(a), y = luminance(b);
-    return (std::max(x, y) + 0.05) / (std::min(x, y) + 0.05);
-}
-
-}  // namespace
 
 TEST_CASE("The contrast formula gives the published values") {
     CHECK(contrast({0x76, 0x76, 0x76}, {255, 255, 255}) == Approx(4.542).margin(0.001));
