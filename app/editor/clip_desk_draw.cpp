@@ -129,7 +129,9 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     }
     strong("Pace");
     ImGui::Dummy({0, 0});
-    for (double pace : kPaces)
+    std::vector<double> paces(std::begin(kPaces), std::end(kPaces));
+    if (std::none_of(paces.begin(), paces.end(), [&](double v) { return std::abs(v - p.pace) < 0.001; })) paces.insert(std::upper_bound(paces.begin(), paces.end(), p.pace), p.pace);
+    for (double pace : paces)
         if (chip("pace " + number(pace), number(pace) + "x", std::abs(p.pace - pace) < 0.001)) {
             p.pace = pace;
             return change(w, "set the pace");

@@ -74,11 +74,12 @@ void TimeMap::draw_ground(const Workplace& w, ImDrawList* draw) {
         if (b <= a) continue;
         draw->AddRectFilled({a, from_.y + px(kRuler)}, {b, from_.y + size_.y}, colour(theme().panel));
         draw->AddLine({a, from_.y + px(kRuler)}, {a, from_.y + size_.y}, colour(theme().edge), 1);
-        // Which side is shown where: a pale band in the lane of that side.
+        // Which side is shown where: a band in the lane of that side. Dark in both looks: the marks are made
+        // for a dark ground.
         for (const auto& e : r.ears) {
             const float x0 = std::max(left_, x_of(r.session_time(e.span.start))), x1 = std::min(right_, x_of(r.session_time(e.span.end)));
             const float y = from_.y + px(kRuler) + (e.ear == Ear::left ? px(kEventLane) : 0);
-            if (x1 > x0) draw->AddRectFilled({x0, y + px(2)}, {x1, y + px(kEventLane) - px(2)}, colour(theme().raised), px(4));
+            if (x1 > x0) draw->AddRectFilled({x0, y + px(2)}, {x1, y + px(kEventLane) - px(2)}, colour(film::kSlate), px(4));
         }
     }
 }

@@ -152,7 +152,7 @@ void Window::follow_session() {
     if (w_.at != was_at_) {
         // The reviewer looks at what the public would see; the clinician at what was filmed.
         privacy_desk_.keep(w_);
-        if (w_.at == DeskName::privacy) w_.covers = CoverLook::as_rendered;
+        if (w_.at == DeskName::privacy || w_.at == DeskName::clip) w_.covers = CoverLook::as_rendered;
         if (w_.at == DeskName::session) w_.covers = CoverLook::outlines;
         if (w_.at == DeskName::library) w_.player.play(false), library_desk_.stale();
         if (w_.at != DeskName::clip) clip_desk_.preview().stop();
