@@ -17,6 +17,7 @@ int main(int argc, char** argv) {
     app.add_option("--window", options.place, "The window's size, such as 1366x768")->type_name("WxH");
     app.add_option("--scale", options.scale, "Size of everything, 1 to 3 (otherwise the monitor's)")->type_name("FACTOR");
     app.add_option("--probe", options.probe, "For tests: tell where widgets are on this socket")->type_name("SOCKET")->group("");
+    app.add_flag("--always-draw", options.always_draw, "For benchmarks: draw without waiting")->group("");
     app.add_option("--frame-log", options.frame_log, "For benchmarks: milliseconds of each frame")->type_name("FILE")->group("");
     try {
         app.parse(argc, argv);

@@ -241,6 +241,20 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     if (button("end here", "Ends here", "E")) return key(w, "e");
 }
 
+void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
+    const Suspect& s = line.suspect;
+    const Row r = row("suspect " + s.id, px(34), s.id == w.suspect);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const float y = r.from.y + (px(34) - ImGui::GetFontSize()) / 2;
+    const Recording* of = w.view.recording(s.recording);
+    const bool open = s.decision.verdict == Verdict::open;
+    draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), s.kind == SuspectKind::metadata ? "file" : short_time(of ? of->session_time(s.span.start).ns : s.span.start.ns).c_str());
+    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), kind_words(line), theme().text);
+    const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
+    draw->AddText({r.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
+    if (r.pressed) choose(w, s.id);
+}
+
 void PrivacyDesk::draw_queue(Workplace& w) {
     ImGui::Dummy({0, 0});
     if (chip("only open", "Open", only_open_)) only_open_ = true;
@@ -248,27 +262,14 @@ void PrivacyDesk::draw_queue(Workplace& w) {
     const bool chosen = w.view.suspect(w.suspect) != nullptr;
     const float room = ImGui::GetContentRegionAvail().y;
     ImGui::BeginChild("queue", {0, chosen ? std::max(px(120), room - px(350)) : 0});
-    int shown = 0;
-    for (const auto& line : w.view.suspects) {
-        const Suspect& s = line.suspect;
-        const bool open = s.decision.verdict == Verdict::open;
-        if (only_open_ && !open) continue;
-        ++shown;
-        const Row row_ = row("suspect " + s.id, px(34), s.id == w.suspect);
-        ImDrawList* draw = ImGui::GetWindowDrawList();
-        const float y = row_.from.y + (px(34) - ImGui::GetFontSize()) / 2;
-        const bool of_file = s.kind == SuspectKind::metadata;
-        const Recording* r = w.view.recording(s.recording);
-        draw->AddText({row_.from.x + px(10), y}, colour(theme().quiet), of_file ? "file" : short_time(r ? r->session_time(s.span.start).ns : s.span.start.ns).c_str());
-        text_within({row_.from.x + px(72), y}, row_.to.x - row_.from.x - px(150), kind_words(line), theme().text);
-        const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
-        draw->AddText({row_.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
-        if (row_.pressed) {
-            choose(w, s.id);
-            break;
-        }
-    }
-    if (shown == 0) quiet(w.view.suspects.empty() ? "Nothing is suspected yet. 'Scan' looks for burnt-in text and file fields; cover by hand what only a person sees." : "None is open: everything is decided. 'All' shows the decided ones.");
+    std::vector<const desk::SuspectLine*> shown;
+    for (const auto& line : w.view.suspects)
+        if (!only_open_ || line.suspect.decision.verdict == Verdict::open) shown.push_back(&line);
+    ImGuiListClipper clipper;
+    clipper.Begin(static_cast<int>(shown.size()), px(34) + ImGui::GetStyle().ItemSpacing.y);
+    while (clipper.Step())
+        for (int i = clipper.DisplayStart; i < clipper.DisplayEnd; ++i) draw_row(w, *shown[static_cast<std::size_t>(i)]);
+    if (shown.empty()) quiet(w.view.suspects.empty() ? "Nothing is suspected yet. 'Scan' looks for burnt-in text and file fields; cover by hand what only a person sees." : "None is open: everything is decided. 'All' shows the decided ones.");
     ImGui::EndChild();
     if (const auto* line = w.view.suspect(w.suspect)) {
         ImGui::BeginChild("chosen suspect");

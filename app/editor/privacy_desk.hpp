@@ -28,6 +28,7 @@ class PrivacyDesk {
     void keep(Workplace& w);
 
   private:
+    void draw_row(Workplace& w, const desk::SuspectLine& line);
     void draw_queue(Workplace& w);
     void draw_tools(Workplace& w);
     void draw_chosen(Workplace& w, const desk::SuspectLine& line);

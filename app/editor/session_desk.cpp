@@ -78,7 +78,7 @@ void SessionDesk::swap_side(Workplace& w) {
 }
 
 void SessionDesk::copy_record(Workplace& w) const {
-    ImGui::SetClipboardText(w.view.record.c_str());
+    ImGui::SetClipboardText(w.record().c_str());
     w.news = "The record is on the clipboard";
 }
 
@@ -261,6 +261,22 @@ void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
     if (!kind->caution.empty()) quiet(kind->caution.c_str());
 }
 
+void SessionDesk::draw_event_row(Workplace& w, const SessionView::Placed& p) {
+    const Event& e = *p.event;
+    const Row r = row("event " + e.id, px(34), e.id == w.event);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const bool suggestion = e.origin == Origin::suggestion;
+    const float y = r.from.y + (px(34) - ImGui::GetFontSize()) / 2;
+    draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), short_time(p.at.ns).c_str());
+    draw->AddText({r.from.x + px(72), y}, colour(theme().text), e.ear == Ear::right ? "R" : "L");
+    marks().draw(draw, {r.from.x + px(100), r.from.y + px(17)}, px(21), p.kind->symbol, suggestion ? 0.45f : 1.0f);
+    const std::string words = (suggestion ? "Suggested: " : "") + described(e, *p.kind, FreeText::keep) + (e.note.empty() ? "" : " \u2013 " + e.note);
+    text_within({r.from.x + px(118), y}, r.to.x - r.from.x - px(126), words, suggestion ? theme().quiet : theme().text);
+    if (!r.pressed) return;
+    w.event = shown_event_ = e.id;
+    w.player.go(p.at);
+}
+
 void SessionDesk::draw_events(Workplace& w) {
     if (w.view.events.empty()) {
         gap(8);
@@ -270,25 +286,19 @@ void SessionDesk::draw_events(Workplace& w) {
     const Event* chosen = w.view.event(w.event);
     const float room = ImGui::GetContentRegionAvail().y;
     ImGui::BeginChild("list", {0, chosen ? std::max(px(150), room - px(360)) : 0});
-    for (const auto& e : w.view.events) {
-        const EventKind* kind = w.view.vocabulary.find(e.kind);
-        if (!kind) continue;
-        const Row r = row("event " + e.id, px(34), e.id == w.event);
-        // Chosen elsewhere, by the arrows or on the map: brought into sight.
-        if (e.id == w.event && shown_event_ != w.event) ImGui::SetScrollHereY(0.4f), shown_event_ = w.event;
-        ImDrawList* draw = ImGui::GetWindowDrawList();
-        const bool suggestion = e.origin == Origin::suggestion;
-        const float y = r.from.y + (px(34) - ImGui::GetFontSize()) / 2;
-        draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), short_time(w.view.time_of(e).ns).c_str());
-        draw->AddText({r.from.x + px(72), y}, colour(theme().text), e.ear == Ear::right ? "R" : "L");
-        marks().draw(draw, {r.from.x + px(100), r.from.y + px(17)}, px(21), kind->symbol, suggestion ? 0.45f : 1.0f);
-        text_within({r.from.x + px(118), y}, r.to.x - r.from.x - px(126), (suggestion ? "Suggested: " : "") + described(e, *kind, FreeText::keep) + (e.note.empty() ? "" : " \u2013 " + e.note), suggestion ? theme().quiet : theme().text);
-        if (r.pressed) {
-            w.event = e.id;
-            w.player.go(w.view.time_of(e));
-            break;
-        }
+    const auto& placed = w.view.placed;
+    const float step = px(34) + ImGui::GetStyle().ItemSpacing.y;
+    // Chosen elsewhere, by the arrows or on the map: brought into sight.
+    if (chosen && shown_event_ != w.event) {
+        const auto it = std::find_if(placed.begin(), placed.end(), [&](const SessionView::Placed& p) { return p.event == chosen; });
+        ImGui::SetScrollY(std::max(0.0f, static_cast<float>(it - placed.begin()) * step - ImGui::GetWindowHeight() * 0.4f));
+        shown_event_ = w.event;
     }
+    // Only the rows in sight are drawn: a long day has thousands.
+    ImGuiListClipper clipper;
+    clipper.Begin(static_cast<int>(placed.size()), step);
+    while (clipper.Step())
+        for (int i = clipper.DisplayStart; i < clipper.DisplayEnd; ++i) draw_event_row(w, placed[static_cast<std::size_t>(i)]);
     ImGui::EndChild();
     if (const Event* still = w.view.event(w.event)) draw_below(w, *still);
 }
@@ -301,9 +311,9 @@ void SessionDesk::draw_record(Workplace& w) {
     }
     gap(2);
     ImGui::BeginChild("record");
-    probe().mark("record", 0, 0, 1, 1, w.view.record);
+    probe().mark("record", 0, 0, 1, 1, w.record());
     ImGui::PushTextWrapPos(0);
-    ImGui::TextUnformatted(w.view.record.c_str());
+    ImGui::TextUnformatted(w.record().c_str());
     ImGui::PopTextWrapPos();
     ImGui::EndChild();
 }

@@ -28,6 +28,7 @@ class SessionDesk {
     enum class Page { place, events, record };
     void draw_places(Workplace& w);
     void draw_events(Workplace& w);
+    void draw_event_row(Workplace& w, const SessionView::Placed& p);
     void draw_record(Workplace& w);
     void draw_below(Workplace& w, const Event& e);
     void draw_chosen(Workplace& w, const Event& e);

@@ -106,16 +106,13 @@ void TimeMap::draw_events(Workplace& w, Ear ear, const Lane& lane, ImDrawList* d
     const ImVec2 mouse = ImGui::GetIO().MousePos;
     const float y = lane.top + lane.height / 2, size = px(21);
     float last_x = -1000;
-    const auto by_time = [&](const Event& e) { return w.view.time_of(e); };
-    for (const auto& e : w.view.events) {
-        if (e.ear != ear) continue;
-        const SessionTime t = by_time(e);
+    // What ended before the visible part is passed over at once; only events with a length reach into it.
+    for (const auto& [event, kind, t, end] : w.view.placed) {
+        const Event& e = *event;
         if (t > now_.end) break;
+        if (e.ear != ear || (end ? *end : t + static_cast<Nanos>(static_cast<double>(now_.length()) / 40)) < now_.start) continue;
         const float x = x_of(t);
-        if (x < left_ - size) continue;
-        const EventKind* kind = w.view.vocabulary.find(e.kind);
-        if (!kind) continue;
-        if (const auto end = w.view.end_of(e)) {
+        if (end) {
             const float x1 = std::min(right_, x_of(*end));
             draw->AddRectFilled({std::max(left_, x), y - px(3)}, {x1, y + px(3)}, colour(film::rgb_from(kind->symbol.colour), 0.6f), px(3));
         }
@@ -191,10 +188,9 @@ SessionTime TimeMap::snapped(const Workplace& w, SessionTime t) const {
     const float x = x_of(t);
     SessionTime best = t;
     float nearest = px(kSnap);
-    for (const auto& e : w.view.events) {
-        const SessionTime at = w.view.time_of(e);
-        const float d = std::abs(x_of(at) - x);
-        if (d < nearest) nearest = d, best = at;
+    for (const auto& e : w.view.placed) {
+        const float d = std::abs(x_of(e.at) - x);
+        if (d < nearest) nearest = d, best = e.at;
     }
     return best;
 }

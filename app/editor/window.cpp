@@ -7,6 +7,7 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui_freetype.h>
 
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 
@@ -20,6 +21,8 @@ namespace {
 constexpr float kRail = 186, kPanel = 430;
 constexpr double kIdleWait = 0.5;   // seconds without an event until a frame is drawn all the same
 constexpr double kProbeWait = 0.03;
+
+volatile std::sig_atomic_t stop_asked = 0;
 
 std::vector<std::string>& dropped_files() {
     static std::vector<std::string> files;
@@ -101,10 +104,11 @@ void Window::rescale() {
 }
 
 void Window::loop() {
+    std::signal(SIGTERM, [](int) { stop_asked = 1; });  // closes as the window's own button does
     FILE* log = options_.frame_log.empty() ? nullptr : std::fopen(options_.frame_log.c_str(), "w");
     int settled = 0;
-    while (!glfwWindowShouldClose(window_)) {
-        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().on() || settled < 3;
+    while (!glfwWindowShouldClose(window_) && !stop_asked) {
+        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().on() || settled < 3 || options_.always_draw;
         if (moving) glfwPollEvents();
         else glfwWaitEventsTimeout(probe().listening() ? kProbeWait : w_.jobs.any() ? 0.1 : kIdleWait);
         const double began = glfwGetTime();

@@ -24,6 +24,7 @@ struct WindowOptions {
     std::string probe;        // a socket for tests; empty: none
     std::string place;        // "1366x768": the window's size; empty: as the monitor has room
     double scale = 0;         // 0: the monitor's
+    bool always_draw = false;         // never waits for events; for benchmarks
     std::filesystem::path frame_log;  // one line a frame: milliseconds spent on it; for benchmarks
 };
 

@@ -72,7 +72,6 @@ void Workplace::read() {
     take(desk.events(session), next.events);
     take(desk::suspects(desk, session, passphrase), next.suspects);
     take(desk::covers_now(desk, session, Audience::learners), next.covers);
-    take(desk::record_text(desk, session), next.record);
     for (const auto& r : next.recordings) {
         const Recording* old = view.recording(r.id);
         const auto it = view.indexes.find(r.id);
@@ -81,10 +80,22 @@ void Workplace::read() {
         if (!std::filesystem::exists(r.path, ec)) next.missing[r.id] = "The file of " + r.id + " is not where it was. Its drive may be away, or it was moved: show where it is now.";
     }
     view = std::move(next);
+    view.placed.clear();
+    for (const auto& e : view.events)
+        if (const EventKind* kind = view.vocabulary.find(e.kind)) view.placed.push_back({&e, kind, view.time_of(e), view.end_of(e)});
     if (!view.event(event)) event.clear();
     if (!view.suspect(suspect)) suspect.clear();
     tell_player();
     read_missing_indexes();
+}
+
+const std::string& Workplace::record() {
+    if (record_revision_ != revision_) {
+        auto text = desk::record_text(desk, session);
+        record_ = text ? *text : text.failure().sentence;
+        record_revision_ = revision_;
+    }
+    return record_;
 }
 
 void Workplace::tell_player() {

@@ -29,7 +29,15 @@ struct SessionView {
     std::vector<Event> events;                   // suggestions included
     std::vector<desk::SuspectLine> suspects;
     std::map<std::string, Covers> covers;        // for learners
-    std::string record;
+
+    // The events again, with what drawing them asks for every time; in session order.
+    struct Placed {
+        const Event* event;
+        const EventKind* kind;
+        SessionTime at;
+        std::optional<SessionTime> end;
+    };
+    std::vector<Placed> placed;
 
     const Recording* recording(const std::string& id) const;
     const Event* event(const std::string& id) const;
@@ -65,6 +73,8 @@ class Workplace {
     // stays as it is, so that nothing that is being drawn goes away under the hand.
     void refresh();
     int revision() const { return revision_; }  // of the view
+    // The record as text; made when it is asked for, once for each revision.
+    const std::string& record();
 
     // After an act: keeps the complaint, or the news; the session is read again before the next frame.
     template <class T>
@@ -92,7 +102,8 @@ class Workplace {
 
   private:
     bool stale_ = false;
-    int revision_ = 0;
+    int revision_ = 0, record_revision_ = -1;
+    std::string record_;
     void read_missing_indexes();
     void tell_player();
 };

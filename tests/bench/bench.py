@@ -120,7 +120,111 @@ def memory():
     note("memory: hour over minute", hour / minute, "ratio", "about 1 (<= 1.3)", hour / minute <= 1.3)
 
 
-benches = {"film": film, "import": first_frame, "memory": memory}
+def percentile(log, share, skip=30):
+    times = sorted(float(x) for x in open(log).read().split()[skip:])
+    return times[min(len(times) - 1, int(len(times) * share))]
+
+
+def editor():
+    """The window: to the first picture, and how long its frames take with a session of 8 hours and 5,000 events."""
+    import signal, socket
+
+    editor_program, window_bench = os.path.join(root, "build/bin/canalogue-editor"), os.path.join(root, "build/bin/canalogue-bench-window")
+    display = subprocess.Popen(["Xvfb", "-displayfd", "1", "-screen", "0", "1366x768x24", "-nolisten", "tcp"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    env = dict(os.environ, DISPLAY=":" + display.stdout.readline().decode().strip(), PULSE_SERVER="none")
+    film_file, library = recording(), os.path.join(work, "editor-library")
+    shutil.rmtree(library, ignore_errors=True)
+    os.makedirs(library)
+    subprocess.run([program, "import", "--library", library, "--session", "s1", "--ear", "right", film_file], check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    settings = '{"author":"bench","toured":true}'
+    open(os.path.join(library, "settings.json"), "w").write(settings)
+    probe = os.path.join(work, "probe")
+
+    def to_first_picture():
+        if os.path.exists(probe):
+            os.unlink(probe)
+        start = time.perf_counter()
+        process = subprocess.Popen([editor_program, "s1", "--library", library, "--window", "1366x768", "--probe", probe], env=env, stderr=subprocess.DEVNULL)
+        while True:
+            try:
+                s = socket.socket(socket.AF_UNIX)
+                s.connect(probe)
+                break
+            except OSError:
+                time.sleep(0.002)
+        f = s.makefile("rw")
+        while True:
+            f.write("find picture\n")
+            f.flush()
+            if json.loads(f.readline()).get("state"):
+                break
+        took = time.perf_counter() - start
+        process.kill()
+        process.wait()
+        return took
+
+    def first_line(command, **kw):
+        start = time.perf_counter()
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **kw)
+        process.stdout.readline()
+        took = time.perf_counter() - start
+        process.kill()
+        process.wait()
+        return took
+
+    ratios = []
+    for i in range(args.rounds + 1):
+        other = os.path.join(work, "import-library")
+        shutil.rmtree(other, ignore_errors=True)
+        line = first_line([program, "import", "--library", other, "--session", "b", "--ear", "right", film_file])
+        empty = first_line([window_bench, "window"], env=env)
+        ours = to_first_picture()
+        if i:
+            ratios.append(ours / (line + empty))
+    note("editor: to the first picture, against first line plus empty window", statistics.median(ratios), "ratio", "<= 2", statistics.median(ratios) <= 2)
+
+    day = os.path.join(work, "day.mp4")
+    if not os.path.exists(day):
+        subprocess.run(["ffmpeg", "-nostdin", "-v", "error", "-y", "-f", "lavfi", "-i", "testsrc2=size=320x180:rate=5:duration=60", "-c:v", "libx264", "-preset", "ultrafast", "-g", "10", day + ".part.mp4"], check=True)
+        subprocess.run(["ffmpeg", "-nostdin", "-v", "error", "-y", "-stream_loop", "479", "-i", day + ".part.mp4", "-c", "copy", day], check=True)
+    big = os.path.join(work, "big-library")
+    shutil.rmtree(big, ignore_errors=True)
+    subprocess.run([window_bench, "fill", big, "day", day, "5000"], check=True)
+    open(os.path.join(big, "settings.json"), "w").write(settings)
+
+    def frames(more, name, drive=None):
+        log = os.path.join(work, name + ".frames")
+        process = subprocess.Popen([editor_program, *more, "--window", "1366x768", "--always-draw", "--frame-log", log], env=env, stderr=subprocess.DEVNULL)
+        time.sleep(4)
+        if drive:
+            drive()
+        time.sleep(6)
+        process.send_signal(signal.SIGTERM)
+        process.wait()
+        return log
+
+    empty_library = os.path.join(work, "empty-library")
+    shutil.rmtree(empty_library, ignore_errors=True)
+    os.makedirs(empty_library)
+    open(os.path.join(empty_library, "settings.json"), "w").write(settings)
+    empty = frames(["--library", empty_library], "empty")
+    full = frames(["day", "--library", big], "full", lambda: subprocess.run(["xdotool", "key", "space"], env=env, check=True))
+    note("editor: frame p95, empty window", percentile(empty, 0.95), "ms", "", True)
+    note("editor: frame p95, 8 hours and 5,000 events playing", percentile(full, 0.95), "ms", "", True)
+    note("editor: the same, against the empty window", percentile(full, 0.95) / percentile(empty, 0.95), "ratio", "stated", True)
+
+    def tagging():
+        for key in ["space", "1", "6", "6", "ctrl+z", "ctrl+y", "F3", "F4", "F2"] * 2:
+            subprocess.run(["xdotool", "key", key], env=env, check=True)
+            time.sleep(0.25)
+
+    busy = frames(["day", "--library", big], "busy", tagging)
+    note("editor: longest frame while tagging in it", percentile(busy, 1.0), "ms", "", True)
+    note("editor: the same, against the empty window's longest", percentile(busy, 1.0) / percentile(empty, 1.0), "ratio", "stated", True)
+    display.terminate()
+
+
+benches = {"film": film, "import": first_frame, "memory": memory, "editor": editor}
 if args.only and args.only not in benches:
     sys.exit("There is no benchmark '%s'; there are: %s" % (args.only, ", ".join(benches)))
 for name, run in benches.items():
