@@ -81,7 +81,7 @@ TEST_CASE("A recording that was changed or moved since is not rendered, and is f
 
 TEST_CASE("The program says for every command what it does, with an example") {
     TempFolder folder;
-    for (const char* command : {"import", "show", "confirm", "tag", "events", "edit", "delete", "side", "undo", "redo", "scan", "suspects", "decide", "cover", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo"}) {
+    for (const char* command : {"import", "show", "confirm", "tag", "events", "edit", "delete", "side", "undo", "redo", "gauge", "dismiss", "scan", "suspects", "decide", "cover", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo"}) {
         const Ran ran = try_run("'" CANALOGUE_PROGRAM "' " + std::string(command) + " --help");
         INFO(command << ": " << ran.out);
         CHECK(ran.code == 0);
