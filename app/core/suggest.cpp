@@ -11,6 +11,7 @@ namespace {
 
 constexpr double kOutBelow = .5, kInAbove = .7;
 constexpr double kSmearedBelow = .76, kClearAbove = .86;  // measured on drawn sessions
+constexpr Nanos kSmearHolds = 600 * kMillisecond;  // a tool that passes before the lens is sooner gone
 constexpr double kBetterMoments = .9;
 constexpr Nanos kAround = kSecond / 2;
 constexpr Nanos kNear = 1500 * kMillisecond;
@@ -53,18 +54,23 @@ Line medians(const Line& line) {
     return out;
 }
 
-// When `line` falls below one threshold and rises above the other, in turn. The state it begins in
-// suggests nothing.
+// When `line` falls below one threshold (and stays there for `hold`) and rises above the other, in turn.
+// The state it begins in suggests nothing.
 struct Turn {
     RecordingTime t;
     bool down;
 };
-std::vector<Turn> turns(const Line& line, double down_below, double up_above) {
+std::vector<Turn> turns(const Line& line, double down_below, double up_above, Nanos hold) {
     std::vector<Turn> out;
     std::optional<bool> down;
+    std::optional<RecordingTime> fell;
     for (const auto& s : line) {
-        const bool falls = s.value < down_below, rises = s.value > up_above;
-        if ((falls && down == false) || (rises && down == true)) out.push_back({s.t, falls});
+        const bool low = s.value < down_below, rises = s.value > up_above;
+        if (!low) fell.reset();
+        else if (!fell) fell = s.t;
+        const bool falls = low && s.t - *fell >= hold;
+        if (falls && down == false) out.push_back({*fell, true});
+        if (rises && down == true) out.push_back({s.t, false});
         if (falls || rises) down = falls;
     }
     return out;
@@ -99,13 +105,13 @@ std::vector<Suggestion> suggestions_from(const std::vector<Trace>& traces) {
     auto inside = lines_of(traces, "inside");
     for (auto& [recording, line] : inside) {
         line = medians(line);
-        for (const auto& turn : turns(line, kOutBelow, kInAbove))
+        for (const auto& turn : turns(line, kOutBelow, kInAbove, 0))
             out.push_back({turn.down ? "scope-out" : "scope-in", recording, turn.t});
     }
     for (const auto& [recording, line] : lines_of(traces, "clarity")) {
         const auto found = inside.find(recording);
         const Line clear = against_better_moments(medians(while_inside(line, found == inside.end() ? nullptr : &found->second)));
-        for (const auto& turn : turns(clear, kSmearedBelow, kClearAbove))
+        for (const auto& turn : turns(clear, kSmearedBelow, kClearAbove, kSmearHolds))
             out.push_back({turn.down ? "lens-smeared" : "lens-wiped", recording, turn.t});
     }
     std::stable_sort(out.begin(), out.end(), [](const Suggestion& a, const Suggestion& b) {

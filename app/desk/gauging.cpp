@@ -11,6 +11,10 @@ namespace canalogue::desk {
 
 namespace {
 
+// Both sides at equal power. The reader spreads a mono recording over two sides by the same factor, so
+// that it comes back as it was.
+constexpr float kBothSides = .70710678f;
+
 Size shrunk(Size size, int longest) {
     const int longer = std::max(size.w, size.h);
     if (longest <= 0 || longer <= longest) return size;
@@ -98,7 +102,7 @@ class Measuring {
         const std::size_t count = heard->size() / media::kSoundChannels;
         for (std::size_t at = 0; at < count; at += media::kSoundRate) {
             std::vector<float> mono(std::min<std::size_t>(media::kSoundRate, count - at));
-            for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]) / 2;
+            for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = kBothSides * ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]);
             const RecordingTime t = span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond;
             if (auto ok = gauge.sound(t, mono); !ok) return ok;
             tell(gauge, r, t);

@@ -52,6 +52,8 @@ TEST_CASE("A smear is a loss against the recording's own better moments, while i
     CHECK(suggestions_from({trace("clarity", 20, [](double) { return .3; })}).empty());
     const auto clarity = trace("clarity", 20, [](double t) { return in(t, 8, 12) ? .2 : .4; });
     CHECK(words(suggestions_from({clarity})) == Words{"lens-smeared 0:08", "lens-wiped 0:12"});
+    // A tool that passes close by is no smear.
+    CHECK(suggestions_from({trace("clarity", 20, [](double t) { return in(t, 8, 8.6) ? .2 : .4; })}).empty());
     // The same while the scope is outside is no smear.
     const auto inside = trace("inside", 20, [](double t) { return in(t, 8, 12) ? 0. : 1.; });
     CHECK(words(suggestions_from({inside, clarity})) == Words{"scope-out 0:08", "scope-in 0:12"});

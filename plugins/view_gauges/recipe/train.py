@@ -4,13 +4,14 @@
     train.py --features build/plugin_parts/view_gauges/view_gauges_features --canalogue build/bin/canalogue
              --work DIR [--ear-stills DIR] --out plugins/view_gauges/inside_weights.hpp
 
-Learns from drawn sessions (seeds 1 to 8; 9 to 11 are held back), from pictures of opencv-doc (outside;
+Learns from drawn sessions (seeds 1 to 8, 21 and 22; 9 to 11 are held back), from pictures of opencv-doc (outside;
 every second one is held back) and, when given, from stills of real ears (inside; every second one is
 held back; --ear-stills is for calibration: no picture goes into the table). Needs ffmpeg and no Python
 package. The same input gives the same table. Prints how often held-back pictures are told wrongly."""
 import argparse, glob, json, math, os, random, subprocess
 
-TRAIN_SEEDS, HELD_SEEDS, HIDDEN, EDGE = range(1, 9), range(9, 12), 8, 0.2
+SECONDS = {**{s: 20 for s in range(1, 12)}, 21: 60, 22: 60}  # of the drawn sessions, by seed
+TRAIN_SEEDS, HELD_SEEDS, HIDDEN, EDGE = [*range(1, 9), 21, 22], range(9, 12), 8, 0.2
 OUTSIDE = "/usr/share/doc/opencv-doc/examples"
 
 
@@ -26,16 +27,17 @@ def features(tool, source, size, variants, seed, fps=None, rim=False):
 def drawn(a, seed, variants):
     folder = os.path.join(a.work, f"d{seed}")
     if not os.path.exists(f"{folder}/recordings/truth.json"):
-        subprocess.run([a.canalogue, "demo", "--recordings-only", "--seed", str(seed), "--seconds", "20",
+        subprocess.run([a.canalogue, "demo", "--recordings-only", "--seed", str(seed), "--seconds", str(SECONDS[seed]),
                         "--out", folder], check=True, stdout=subprocess.DEVNULL)
     rows = []
     for r in json.load(open(f"{folder}/recordings/truth.json"))["recordings"]:
         found = features(a.features, f"{folder}/recordings/{r['file']}", (480, 270), variants, seed, fps=5)
         for i, f in enumerate(found):
             t = (i // (variants + 1)) / 5
-            if any(abs(t - edge) < EDGE for s in r["outside"] for edge in (s["start"], s["end"])):
-                continue  # a fade is neither
-            rows.append((f, 0 if any(s["start"] <= t < s["end"] for s in r["outside"]) else 1))
+            out = any(s["start"] <= t < s["end"] for s in r["outside"])
+            if not out and any(abs(t - edge) < EDGE for s in r["outside"] for edge in (s["start"], s["end"])):
+                continue  # where the scope has only just come back, or is about to leave, it is neither
+            rows.append((f, 0 if out else 1))
     return rows
 
 
@@ -147,8 +149,8 @@ def main():
     train_in, held_in = pictures(a.features, sorted(glob.glob(f"{a.ear_stills}/*.jpg")), 1, 12, rim=False) if a.ear_stills else ([], [])
     train_drawn = [r for s in TRAIN_SEEDS for r in drawn(a, s, 1)]
     held_drawn = [r for s in HELD_SEEDS for r in drawn(a, s, 0)]
-    # Drawn frames are many and alike: outside all, inside every third.
-    train_drawn = [r for i, r in enumerate(train_drawn) if r[1] == 0 or i % 3 == 0]
+    # Drawn frames are many and alike: outside all, inside every fourth.
+    train_drawn = [r for i, r in enumerate(train_drawn) if r[1] == 0 or i % 4 == 0]
     rows = train_out + train_in + train_drawn
     print(len(train_out), "outside pictures,", len(train_in), "inside stills,", len(train_drawn), "drawn frames")
     net = Net(rows)
