@@ -10,7 +10,7 @@ namespace canalogue {
 namespace {
 
 constexpr double kOutBelow = .5, kInAbove = .7;
-constexpr double kSmearedBelow = .76, kClearAbove = .86;  // measured on drawn sessions
+constexpr double kSmearedBelow = .72, kClearAbove = .86;  // measured on drawn sessions
 constexpr Nanos kSmearHolds = 600 * kMillisecond;  // a tool that passes before the lens is sooner gone
 constexpr double kBetterMoments = .9;
 constexpr Nanos kAround = kSecond / 2;

@@ -22,7 +22,7 @@ struct Suggestion {
 // (hysteresis), so that a value that hovers makes one suggestion, not ten:
 //   inside   left below .5 (unsure counts as outside), entered above .7
 //   clarity  of steps inside, against the better moments of the same recording (its 90 % point):
-//            smeared when below .76 of it for 0.6 s, regained above .86
+//            smeared when below .72 of it for 0.6 s, regained above .86
 // In order of recording and time.
 std::vector<Suggestion> suggestions_from(const std::vector<Trace>& traces);
 

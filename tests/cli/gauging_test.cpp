@@ -65,13 +65,14 @@ double mean(const Trace& t, When when) {
     return sum / n;
 }
 
-// Every `kind` that the truth tells has a suggestion within half a second, and there is no other.
-void check_suggested(const json& events, const std::string& kind, std::vector<double> truth) {
+// Every `kind` that the truth tells has a suggestion, from half a second before until `late` after, and
+// there is no other.
+void check_suggested(const json& events, const std::string& kind, std::vector<double> truth, double late) {
     for (const auto& e : events) {
         if (e["kind"] != kind) continue;
         INFO(kind << " at " << e["at"]);
         CHECK(e["origin"] == "suggestion");
-        const auto near = std::find_if(truth.begin(), truth.end(), [&](double t) { return std::abs(t - e["at"].get<double>()) < .5; });
+        const auto near = std::find_if(truth.begin(), truth.end(), [&](double t) { return e["at"] > t - .5 && e["at"] < t + late; });
         REQUIRE(near != truth.end());
         truth.erase(near);
     }
@@ -91,8 +92,8 @@ TEST_CASE("On a drawn session the gauges find the outside and the smear, and sug
         const auto [let_through, lost] = wrong_seconds(trace_of(all, "r" + std::to_string(n + 1), "inside"), r["outside"]);
         CAPTURE(n, let_through, lost);
         WARN("recording " << n + 1 << " of " << r["seconds"] << " s: " << let_through << " s of outside called inside, " << lost << " s of inside called outside");
-        CHECK(let_through <= .4);  // a step at each edge, which lies within a fade
-        CHECK(lost <= .6);
+        CHECK(let_through <= .2);  // a step at an edge, which lies within a fade
+        CHECK(lost <= 2);  // it errs to the safe side, where the scope comes and goes
         for (const auto& o : r["outside"]) {
             if (o["start"] > 0) outs.push_back(offset + o["start"].get<double>());
             if (o["end"] < r["seconds"]) ins.push_back(offset + o["end"].get<double>());
@@ -107,8 +108,8 @@ TEST_CASE("On a drawn session the gauges find the outside and the smear, and sug
 
     s.program.done("gauge s1 --suggest");
     const json events = s.program.parsed("events s1");
-    check_suggested(events, "scope-out", outs);
-    check_suggested(events, "scope-in", ins);
+    check_suggested(events, "scope-out", outs, .5);
+    check_suggested(events, "scope-in", ins, 1.25);  // unsure is outside, so it is late to believe
 }
 
 TEST_CASE("What is suggested counts for nothing, is not repeated, and stays away once dismissed") {

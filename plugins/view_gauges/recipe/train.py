@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Makes inside_weights.hpp: the small net that tells inside from outside of an ear.
 
-    train.py --features build/plugin_parts/view_gauges/view_gauges_features --canalogue build/bin/canalogue
+    train.py --features build/bin/view_gauges_features --canalogue build/bin/canalogue
              --work DIR [--ear-stills DIR] --out plugins/view_gauges/inside_weights.hpp
 
 Learns from drawn sessions (seeds 1 to 8, 21 and 22; 9 to 11 are held back), from pictures of opencv-doc (outside;
