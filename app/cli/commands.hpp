@@ -27,6 +27,7 @@ struct Program {
 
 void add_session_commands(Program& p);  // import, show, confirm
 void add_event_commands(Program& p);    // tag, events, edit, delete, side, undo, redo
+void add_gauge_commands(Program& p);    // gauge, dismiss
 void add_privacy_commands(Program& p);  // scan, suspects, decide, cover, known, check
 void add_clip_commands(Program& p);     // plan, render
 void add_tool_commands(Program& p);     // vocab, plugins, selfcheck, demo

@@ -60,6 +60,7 @@ int main(int argc, char** argv) {
                        "Exit codes: 0 done, 2 wrong use, 3 media that cannot be used, 4 refused by a promise, 5 a failing machine.");
     add_session_commands(program);
     add_event_commands(program);
+    add_gauge_commands(program);
     add_privacy_commands(program);
     add_clip_commands(program);
     add_tool_commands(program);

@@ -135,6 +135,17 @@ void from_json(const json& j, Scanned& v) {
     v.reason = j.value("private", json::object()).value("reason", "");
 }
 
+void to_json(json& j, const Dismissed& v) {
+    j = {{"id", v.id}, {"kind", v.kind}, {"recording", v.recording}, {"at", v.at.ns}};
+}
+
+void from_json(const json& j, Dismissed& v) {
+    v.id = j.at("id");
+    v.kind = j.at("kind");
+    v.recording = j.at("recording");
+    v.at.ns = j.at("at");
+}
+
 const Recording* recording_at(const std::vector<Recording>& recordings, SessionTime t) {
     const Recording* found = nullptr;
     for (const auto& r : recordings)

@@ -76,6 +76,13 @@ struct Scanned {
     std::string by, reason;  // of a person
 };
 
+// A suggestion that a person did not want: it is not made again.
+struct Dismissed {
+    std::string id;  // the suggestion's own
+    std::string kind, recording;
+    RecordingTime at;
+};
+
 void to_json(nlohmann::json& j, const Session& v);
 void from_json(const nlohmann::json& j, Session& v);
 void to_json(nlohmann::json& j, const Recording& v);
@@ -86,6 +93,8 @@ void to_json(nlohmann::json& j, const Suspect& v);
 void from_json(const nlohmann::json& j, Suspect& v);
 void to_json(nlohmann::json& j, const Scanned& v);
 void from_json(const nlohmann::json& j, Scanned& v);
+void to_json(nlohmann::json& j, const Dismissed& v);
+void from_json(const nlohmann::json& j, Dismissed& v);
 
 // The recording that shows session time t: the one that holds it; nullptr in a gap. Where two
 // overlap, the later one in order.

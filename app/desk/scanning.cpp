@@ -4,6 +4,7 @@
 
 #include "app/core/cover.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/sampling.hpp"
 #include "app/media/fields.hpp"
 #include "app/media/frame_reader.hpp"
 #include "app/store/vault.hpp"
@@ -11,10 +12,6 @@
 namespace canalogue::desk {
 
 namespace {
-
-// A crash loses at most this much work, and a suspect's span is cut no finer.
-constexpr Nanos kSpan = 10 * kSecond;
-constexpr int kTries = 2;
 
 // Proposals that one and the same thing gave in neighbouring spans become one suspect.
 bool same_thing(const Suspect& old, const Proposal& p, const std::string& spotter) {
@@ -89,47 +86,27 @@ class Scan {
         if (!reader) return reader.failure();
         reader->use_index(*index);
         if (auto ok = spotter.begin_recording({upright_size(r.stored, r.rotation), r.only.end.ns}); !ok) return trouble(ok.failure());
-        for (const auto& gap : todo)
-            for (RecordingTime t = gap.start; t < gap.end; t = t + kSpan) {
-                const RecordingSpan span{t, std::min(t + kSpan, gap.end)};
-                if (auto ok = scan_span(spotter, *reader, **index, r, span); !ok) return ok;
-            }
+        for (const auto& span : in_pieces(todo))
+            if (auto ok = scan_span(spotter, *reader, **index, r, span); !ok) return ok;
         return {};
     }
 
     Result<void> scan_span(SpotterProcess& spotter, media::FrameReader& reader, const media::FrameIndex& index, const Recording& r, RecordingSpan span) {
-        for (int attempt = 0; attempt < kTries; ++attempt) {
-            auto found = offer(spotter, reader, index, r, span);
-            if (found) return keep(spotter.plugin(), r, span, *found);
-            if (found.failure().trouble == Trouble::cancelled) return found.failure();
-            if (!spotter.running())
-                if (auto again = spotter.restart(); !again) return trouble(again.failure());
-            if (attempt + 1 == kTries) return trouble(found.failure());
-        }
-        return {};
+        auto found = tried_twice(spotter, [&] { return offer(spotter, reader, index, r, span); });
+        if (found) return keep(spotter.plugin(), r, span, *found);
+        return found.failure().trouble == Trouble::cancelled ? Result<void>(found.failure()) : trouble(found.failure());
     }
 
     Result<std::vector<Proposal>> offer(SpotterProcess& spotter, media::FrameReader& reader, const media::FrameIndex& index, const Recording& r, RecordingSpan span) {
         if (auto ok = spotter.begin_span(span); !ok) return ok.failure();
-        const Nanos step = spotter.samples_per_second() > 0 ? nanos_from_seconds(1 / spotter.samples_per_second()) : 1;
-        if (auto ok = reader.seek(span.start); !ok) return ok.failure();
-        RecordingTime next = span.start;
-        for (;;) {
-            if (progress_.stopped()) return cancelled();
-            auto picture = reader.next();
-            if (!picture) return picture.failure();
-            if (!*picture || (*picture)->time >= span.end) break;
-            // The frame that is on screen when the span begins may have begun before it.
-            const RecordingTime t = std::max((*picture)->time, span.start);
-            const std::size_t i = index.at((*picture)->time);
-            const RecordingTime until = i + 1 < index.size() ? index.time(i + 1) : index.end();
-            if (until <= next) continue;
-            next = next + ((std::max<Nanos>(0, t - next) / step) + 1) * step;
-            auto rgb = converter_.convert(**picture, r.rotation);
+        const auto look = [&](const media::Picture& picture, RecordingTime shown, RecordingTime) -> Result<void> {
+            auto rgb = converter_.convert(picture, r.rotation);
             if (!rgb) return rgb.failure();
-            if (auto ok = spotter.frame(t, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok) return ok.failure();
-            progress_.report("Scanning with '" + spotter.plugin().name + "'", static_cast<double>(t.ns) / static_cast<double>(std::max<Nanos>(1, r.only.end.ns)));
-        }
+            if (auto ok = spotter.frame(shown, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok) return ok.failure();
+            progress_.report("Scanning with '" + spotter.plugin().name + "'", static_cast<double>(shown.ns) / static_cast<double>(std::max<Nanos>(1, r.only.end.ns)));
+            return {};
+        };
+        if (auto ok = sample_frames(reader, index, span, spotter.samples_per_second(), progress_, look); !ok) return ok.failure();
         return spotter.end_span();
     }
 

@@ -5,6 +5,7 @@
 
 #include "app/core/event_rules.hpp"
 #include "app/core/text.hpp"
+#include "app/desk/gauging.hpp"
 #include "app/desk/watching.hpp"
 
 namespace canalogue::desk {
@@ -109,6 +110,7 @@ Result<void> delete_event(Desk& desk, const std::string& session, const std::str
     auto found = desk.library.find<Event>(session, id);
     if (!found) return found.failure();
     if (!*found) return wrong_use("There is no event '" + id + "' in this session; 'canalogue events' lists them.");
+    if ((*found)->origin == Origin::suggestion) return dismiss_suggestions(desk, session, {id});
     auto done = desk.library.commit({session, "delete " + (*found)->kind + " " + id, desk.person, {{store::Stored<Event>::kind, id, std::nullopt}}});
     if (!done) return done.failure();
     return {};

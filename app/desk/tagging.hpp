@@ -32,6 +32,7 @@ struct EditWish {
     bool accept = false;  // a suggestion becomes an event
 };
 Result<Tagged> edit_event(Desk& desk, const std::string& session, const std::string& event, const EditWish& wish);
+// A suggestion that is deleted is dismissed: it is not made again.
 Result<void> delete_event(Desk& desk, const std::string& session, const std::string& event);
 
 // Sets (or, without `ear`, swaps) the side of a span of session time: recordings and the events in it,

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/core/event_rules.hpp"
+#include "app/desk/gauging.hpp"
 #include "app/desk/importing.hpp"
 #include "app/desk/tagging.hpp"
 #include "app/editor/mark_textures.hpp"
@@ -277,7 +278,26 @@ void SessionDesk::draw_event_row(Workplace& w, const SessionView::Placed& p) {
     w.player.go(p.at);
 }
 
+// The gauges measure beside the window; what they suggest waits in the list until somebody accepts it.
+void SessionDesk::measure(Workplace& w) {
+    const std::string session = w.session;
+    w.beside("Measuring the view", [&w, session](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        auto measured = desk::measure(own, session, progress);
+        if (!measured) return measured.failure();
+        auto suggested = desk::suggest(own, session);
+        if (!suggested) return suggested.failure();
+        auto troubles = measured->troubles;
+        troubles.insert(troubles.end(), suggested->troubles.begin(), suggested->troubles.end());
+        return Jobs::Then([&w, n = suggested->made.size(), troubles] {
+            w.succeeded(n == 0 ? "Measured; nothing new is suggested" : std::to_string(n) + " suggestions: = accepts, Del dismisses");
+            if (!troubles.empty()) w.complaint = troubles.front();
+        });
+    });
+}
+
 void SessionDesk::draw_events(Workplace& w) {
+    const bool busy = w.jobs.running("Measuring the view");
+    if (button("measure", busy ? "Measuring \u2026" : "Suggest from the gauges", "", Look::plain, !busy)) measure(w);
     if (w.view.events.empty()) {
         gap(8);
         quiet("Nothing is tagged yet. Let the film run and press the key of what you see, such as 1 for a blockage; 'Place' lists all keys.");

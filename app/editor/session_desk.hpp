@@ -34,6 +34,7 @@ class SessionDesk {
     void draw_chosen(Workplace& w, const Event& e);
     void draw_attribute(Workplace& w, const Event& e, const Attribute& a);
     void draw_dial(Workplace& w, const Event& e, ImVec2 from);
+    void measure(Workplace& w);
     void draw_missing(Workplace& w);
     void set(Workplace& w, const Event& e, const std::string& attribute, const std::string& value);
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <set>
 
 #include "app/core/event_rules.hpp"
 #include "app/editor/mark_textures.hpp"
@@ -30,7 +31,10 @@ Nanos ruler_step(double nanos_per_pixel, float apart) {
 }  // namespace
 
 float TimeMap::height_for(const MapExtras& extras) {
-    return px(kRuler + 2 * kEventLane + kSuspectLane + kThinLane * (1 + (extras.plan ? 1.0f : 0.0f)) + kCurveLane * static_cast<float>(extras.curves.size()) + 8);
+    std::set<std::string> names;
+    for (const auto& c : extras.curves) names.insert(c.name);
+    const auto lanes = names.size();
+    return px(kRuler + 2 * kEventLane + kSuspectLane + kThinLane * (1 + (extras.plan ? 1.0f : 0.0f)) + kCurveLane * static_cast<float>(lanes) + 8);
 }
 
 SessionSpan TimeMap::visible(const Workplace& w) const {

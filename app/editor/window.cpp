@@ -7,10 +7,12 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui_freetype.h>
 
+#include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
 
+#include "app/desk/gauging.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 
@@ -152,6 +154,7 @@ void Window::follow_session() {
         clip_desk_.read(w_);
         privacy_desk_.read_seen(w_);
         library_desk_.stale();
+        read_traces();
     }
     if (w_.at != was_at_) {
         // The reviewer looks at what the public would see; the clinician at what was filmed.
@@ -170,8 +173,26 @@ void Window::follow_session() {
 
 void Window::go_to(DeskName desk) { w_.at = desk; }
 
+// What the gauges measured, as lanes: the three that tell most at a glance.
+void Window::read_traces() {
+    curves_.clear();
+    if (w_.session.empty()) return;
+    auto traces = desk::traces(w_.desk, w_.session);
+    if (!traces) return;
+    const std::pair<const char*, const char*> lanes[] = {{"clarity", "Clarity"}, {"inside", "In the ear"}, {"loudness", "Loudness"}};
+    for (const auto& [channel, name] : lanes)
+        for (const auto& t : *traces) {
+            const Recording* r = t.channel == channel ? w_.view.recording(t.recording) : nullptr;
+            if (!r) continue;
+            Curve c{name, r->session_time(t.from), t.step, {}};
+            for (std::size_t i = 0; i < t.bytes.size(); ++i) c.values.push_back(static_cast<float>(t.value(i).value_or(std::nan(""))));
+            curves_.push_back(std::move(c));
+        }
+}
+
 MapExtras Window::extras() {
     MapExtras out;
+    out.curves = curves_;
     out.seen = privacy_desk_.seen();
     if (clip_desk_.plan()) out.plan = clip_desk_.plan(), out.passage = clip_desk_.chosen();
     return out;

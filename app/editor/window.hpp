@@ -53,6 +53,7 @@ class Window {
     void follow_session();
     void rescale();
     MapExtras extras();
+    void read_traces();
 
     WindowOptions options_;
     GLFWwindow* window_ = nullptr;
@@ -66,6 +67,7 @@ class Window {
     Welcome welcome_;
     bool keys_shown_ = false, scale_changed_ = true;
     double factor_ = 1;      // the person's own, on top of the monitor's
+    std::vector<Curve> curves_;
     std::string opened_;     // the session the desks have read
     std::string last_news_;
     DeskName was_at_ = DeskName::session;

@@ -1,5 +1,6 @@
-// The memory that carries one picture from the program to a plugin helper. It has no name in any
-// file system and is gone with the last process that holds it. Move only; used by one thread.
+// The memory that carries one picture, or one block of sound, from the program to a plugin helper. It
+// has no name in any file system and is gone with the last process that holds it. Move only; used by
+// one thread.
 #pragma once
 
 #include <cstddef>

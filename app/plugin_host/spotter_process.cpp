@@ -1,62 +1,20 @@
 #include "app/plugin_host/spotter_process.hpp"
 
-#include <cmath>
-#include <cstdlib>
-#include <cstring>
+#include <algorithm>
 
-#include "app/core/text.hpp"
-#include "app/plugin_host/beside_program.hpp"
 #include "app/plugin_host/proposal_check.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
 namespace canalogue {
 
-namespace fs = std::filesystem;
-
 namespace {
-
-constexpr int kLargestSide = 16'384;    // pixels; beyond it a picture is a mistake
-constexpr double kMostSamples = 1'000;  // a second
 constexpr std::size_t kMostFields = 10'000;
-
-fs::path chosen(const fs::path& option, const char* variable, const fs::path& beside) {
-    if (!option.empty()) return fs::absolute(option);
-    if (const char* set = std::getenv(variable); set && *set) return fs::absolute(set);
-    return beside;
 }
-
-// Beside the program as built, else where they were installed.
-fs::path usual_models() {
-    const auto built = program_folder().parent_path() / "models";
-    std::error_code ignored;
-    return fs::is_directory(built, ignored) ? built : fs::path(CANALOGUE_INSTALLED_MODELS);
-}
-
-// A sentence from a plugin, made fit to be shown.
-std::string fit_to_show(std::string sentence) {
-    if (sentence.empty() || sentence.size() > CANALOGUE_MOST_SENTENCE_BYTES || !is_utf8(sentence))
-        return "it did not say why.";
-    for (char& c : sentence)
-        if (static_cast<unsigned char>(c) < ' ') c = ' ';
-    return sentence;
-}
-
-std::string seconds(std::chrono::milliseconds ms) {
-    if (ms.count() % 1000 == 0) return std::to_string(ms.count() / 1000) + " s";
-    return std::to_string(ms.count()) + " ms";
-}
-
-}  // namespace
 
 SpotterProcess::SpotterProcess(PluginInfo plugin, HostOptions options, FrameMemory memory)
-    : plugin_(std::move(plugin)),
-      options_(std::move(options)),
-      memory_(std::move(memory)),
-      restarts_left_(options_.most_restarts) {
-    options_.runner =
-        chosen(options_.runner, "CANALOGUE_PLUGIN_RUNNER", program_folder() / "canalogue-plugin-runner");
-    options_.models = chosen(options_.models, "CANALOGUE_MODELS", usual_models());
-}
+    : PluginProcess(std::move(plugin), std::move(options), std::move(memory),
+                    {"spotter", CANALOGUE_EXTENSION_SPOTTER, "stays unscanned", "what it was to look at",
+                     "what it has not seen"}) {}
 
 Result<SpotterProcess> SpotterProcess::start(const PluginInfo& plugin, const HostOptions& options) {
     if (!plugin.available) return machine_trouble(plugin.why_not);
@@ -69,150 +27,34 @@ Result<SpotterProcess> SpotterProcess::start(const PluginInfo& plugin, const Hos
     return process;
 }
 
-bool SpotterProcess::wants_frames() const { return wants_ & CANALOGUE_WANTS_FRAMES; }
-bool SpotterProcess::wants_fields() const { return wants_ & CANALOGUE_WANTS_FIELDS; }
-
-Failure SpotterProcess::named(const std::string& what_happened) const {
-    return machine_trouble("The spotter '" + plugin_.name + "' " + what_happened);
-}
-
-Failure SpotterProcess::give_up(const std::string& what_happened) {
-    helper_.reset();
-    span_.reset();
-    return named(what_happened + "; " + in_hand_ + " stays unscanned.");
-}
-
-Result<wire::Message> SpotterProcess::ask(wire::Kind kind, const std::vector<std::uint8_t>& body) {
-    if (!helper_) return named("is not running; restart it first.");
-    wire::Message answer;
-    switch (helper_->ask(kind, body, answer, wire::Clock::now() + options_.deadline)) {
-        case wire::Outcome::late:
-            return give_up("stopped answering after " + seconds(options_.deadline));
-        case wire::Outcome::closed:
-            return give_up("crashed");
-        case wire::Outcome::nonsense:
-            return give_up("answered nonsense (a message beyond all measure)");
-        case wire::Outcome::ok:
-            break;
-    }
-    if (answer.kind == wire::Kind::done) return answer;
-    wire::Reader in(answer.body);
-    const auto sentence = fit_to_show(in.text());
-    if (answer.kind == wire::Kind::refused) {
-        helper_.reset();
-        return named("is not available: " + sentence);
-    }
-    if (answer.kind != wire::Kind::failed) return give_up("answered nonsense (an unknown message)");
-    span_.reset();
-    return named("gave up, so that " + in_hand_ + " stays unscanned: " + sentence);
-}
-
-Result<void> SpotterProcess::launch() {
-    in_hand_ = "what it was to look at";
-    auto started = HelperProcess::start(options_.runner, plugin_.library, memory_.reading_fd());
-    if (!started) return started.failure();
-    helper_ = std::move(*started);
-    wire::Writer hello;
-    hello.put(wire::kTalkVersion).put(options_.models.string());
-    auto answer = ask(wire::Kind::hello, hello.take());
-    if (!answer) return answer.failure();
-    return introduce(*answer);
-}
-
-Result<void> SpotterProcess::introduce(const wire::Message& hello) {
-    wire::Reader in(hello.body);
-    const auto id = in.text(), version = in.text();
-    wants_ = in.number<std::uint32_t>();
-    samples_per_second_ = in.number<double>();
-    if (!in.sound() || !in.at_end() || !(samples_per_second_ >= 0 && samples_per_second_ <= kMostSamples))
-        return give_up("answered nonsense (how often it wants to look)");
-    if (id == plugin_.id && version == plugin_.version) return {};
-    helper_.reset();
-    return named("is not the one its plugin.json describes (another id or version); install it again.");
-}
-
-Result<void> SpotterProcess::begin_recording(SpotterFacts facts) {
-    const auto [w, h] = facts.picture;
-    if (w < 0 || h < 0 || w > kLargestSide || h > kLargestSide || facts.duration < 0)
-        return wrong_use("A recording cannot be of that size or length; import it again.");
-    facts_ = facts;
-    span_.reset();
-    return tell_recording();
-}
-
-Result<void> SpotterProcess::tell_recording() {
-    in_hand_ = "the recording";
-    const auto [w, h] = facts_->picture;
-    if (auto held = memory_.hold(static_cast<std::size_t>(w) * h * 3); !held) return held;
-    wire::Writer body;
-    body.put<std::int32_t>(w).put<std::int32_t>(h).put<std::int64_t>(facts_->duration);
-    if (auto answer = ask(wire::Kind::begin_recording, body.take()); !answer) return answer.failure();
-    return {};
-}
-
-Result<void> SpotterProcess::begin_span(RecordingSpan span) {
-    if (!facts_ || span.empty()) return wrong_use("A span to scan needs a recording and a length.");
-    in_hand_ = "this span";
-    span_.reset();
-    wire::Writer body;
-    body.put<std::int64_t>(span.start.ns).put<std::int64_t>(span.end.ns);
-    if (auto answer = ask(wire::Kind::span_begin, body.take()); !answer) return answer.failure();
-    span_ = span;
-    return {};
-}
-
-Result<void> SpotterProcess::frame(RecordingTime t, const std::uint8_t* rgb, int w, int h, int stride) {
-    if (!helper_) return named("is not running; restart it first.");
-    if (!span_ || Size{w, h} != facts_->picture || stride < 3 * w)
-        return wrong_use("A frame to scan needs a begun span and the size of its recording.");
-    const auto row = static_cast<std::size_t>(w) * 3;
-    for (int y = 0; y < h; ++y)
-        std::memcpy(memory_.bytes() + row * y, rgb + static_cast<std::ptrdiff_t>(stride) * y, row);
-    wire::Writer body;
-    body.put<std::int64_t>(t.ns).put<std::int32_t>(w).put<std::int32_t>(h).put<std::int32_t>(3 * w);
-    if (auto answer = ask(wire::Kind::frame, body.take()); !answer) return answer.failure();
-    return {};
-}
+bool SpotterProcess::wants_frames() const { return wants(CANALOGUE_WANTS_FRAMES); }
+bool SpotterProcess::wants_fields() const { return wants(CANALOGUE_WANTS_FIELDS); }
 
 Result<std::vector<Proposal>> SpotterProcess::proposals_from(const wire::Message& answer,
                                                              RecordingSpan offered) {
     // A container's idea of the duration may fall a frame short of the last span.
-    const RecordingSpan whole{{0}, {std::max(facts_->duration, offered.end.ns)}};
-    auto checked = check_proposals(answer.body, facts_->picture, whole, offered);
+    const RecordingSpan whole{{0}, {std::max(about()->duration, offered.end.ns)}};
+    auto checked = check_proposals(answer.body, about()->picture, whole, offered);
     if (!checked.nonsense.empty()) return give_up("answered nonsense (" + checked.nonsense + ")");
     return std::move(checked.proposals);
 }
 
 Result<std::vector<Proposal>> SpotterProcess::end_span() {
-    if (!helper_) return named("is not running; restart it first.");
-    if (!span_) return wrong_use("There is no begun span to end.");
-    const auto span = *span_;
-    auto answer = ask(wire::Kind::span_end, {});
-    if (!answer) return answer.failure();
-    span_.reset();
-    return proposals_from(*answer, span);
+    auto ended = ask_end();
+    if (!ended) return ended.failure();
+    return proposals_from(ended->answer, ended->span);
 }
 
 Result<std::vector<Proposal>> SpotterProcess::fields(const std::vector<Field>& fields) {
-    if (!facts_ || fields.size() > kMostFields)
+    if (!about() || fields.size() > kMostFields)
         return wrong_use("Fields to look at need a recording, and there may be ten thousand of them.");
-    in_hand_ = "what the file says about itself";
+    now_in_hand("what the file says about itself");
     wire::Writer body;
     body.put(static_cast<std::uint32_t>(fields.size()));
     for (const auto& [name, value] : fields) body.put(name).put(value);
     auto answer = ask(wire::Kind::fields, body.take());
     if (!answer) return answer.failure();
     return proposals_from(*answer, {});
-}
-
-Result<void> SpotterProcess::restart() {
-    if (restarts_left_ == 0)
-        return named("failed too often and was not started again; what it has not seen stays unscanned.");
-    --restarts_left_;
-    helper_.reset();
-    span_.reset();
-    if (auto launched = launch(); !launched) return launched;
-    return facts_ ? tell_recording() : Result<void>{};
 }
 
 }  // namespace canalogue

@@ -1,6 +1,6 @@
 // What the program and its plugin helper say to each other: messages of a length, a kind and a body
 // over a socket pair, numbers in the machine's own order (both ends run on it). Knows nothing of
-// spotters; used by both ends. The program trusts no byte that arrives: Reader never reads past the
+// spotters and gauges; used by both ends. The program trusts no byte that arrives: Reader never reads past the
 // body, and a message longer than kLongestMessage is refused.
 #pragma once
 
@@ -15,7 +15,7 @@
 namespace canalogue::wire {
 
 // Raised when the talk changes, so that a runner left over from another build is refused.
-inline constexpr std::uint32_t kTalkVersion = 1;
+inline constexpr std::uint32_t kTalkVersion = 2;
 inline constexpr std::uint32_t kLongestMessage = 64u << 20;
 
 // Where the helper finds its two ends after it was started.
@@ -24,14 +24,17 @@ inline constexpr int kFrameMemoryFd = 4;
 
 enum class Kind : std::uint32_t {
     // program -> helper, each answered by exactly one done, failed or (hello only) refused
-    hello = 1,        // talk version, models folder
+    hello = 1,        // talk version, models folder, id of the extension that is wanted
     begin_recording,  // width, height, duration
     span_begin,       // start, end
     frame,            // time, width, height, stride, bytes (the pixels are in the frame memory)
     span_end,
     fields,  // count, then name and value of each
+    sound,   // time, count of samples (32-bit floats, which are in the frame memory)
     // helper -> program
-    done = 100,  // hello: id, version, wants, samples per second; span_end and fields: the proposals
+    // hello: id, version, wants, samples per second, and of a gauge longest side and channels;
+    // span_end and fields of a spotter: the proposals; span_end of a gauge: the measurements
+    done = 100,
     failed,      // sentence
     refused,     // sentence: the plugin cannot work here
 };

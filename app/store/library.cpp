@@ -11,8 +11,10 @@
 #include <unistd.h>
 
 #include "app/store/database.hpp"
+#include "app/store/guarded.hpp"
 #include "app/store/journal.hpp"
 #include "app/store/library_schema.hpp"
+#include "app/store/traces.hpp"
 
 namespace canalogue::store {
 
@@ -230,24 +232,6 @@ Failure unreadable_entry() {
     return machine_trouble("The library holds an entry that cannot be read: restore it from a backup and run 'canalogue selfcheck'.");
 }
 
-namespace {
-// Turns what SQLite throws into a Failure; every public function goes through here.
-template <class Work>
-auto guarded(Work work) -> decltype(work()) {
-    try {
-        return work();
-    } catch (const DatabaseTrouble& t) {
-        return t.failure();
-    } catch (const json::type_error& e) {
-        constexpr int kNotUtf8 = 316;  // nlohmann-json: invalid UTF-8 while writing
-        if (e.id == kNotUtf8) return wrong_use("What was given holds bytes that are no readable text: write it in UTF-8. Nothing was stored.");
-        return unreadable_entry();
-    } catch (const json::exception&) {
-        return unreadable_entry();
-    }
-}
-}  // namespace
-
 Result<std::vector<json>> Library::bodies(const std::string& session, const std::string& kind) const {
     return guarded([&]() -> Result<std::vector<json>> {
         std::vector<json> out;
@@ -374,6 +358,24 @@ Result<std::map<std::string, std::string>> Library::sealed(const std::string& se
         while (query.step())
             if (auto plain = with ? with->open(query.text(1)) : std::nullopt) out.emplace(query.text(0), *plain);
         return out;
+    });
+}
+
+Result<void> Library::keep_traces(const std::string& session, const std::vector<Trace>& pieces) {
+    return guarded([&]() -> Result<void> {
+        write_traces(state_->db, session, pieces);
+        return {};
+    });
+}
+
+Result<std::vector<Trace>> Library::traces(const std::string& session) const {
+    return guarded([&]() -> Result<std::vector<Trace>> { return read_traces(state_->db, session); });
+}
+
+Result<void> Library::forget_traces(const std::string& session) {
+    return guarded([&]() -> Result<void> {
+        erase_traces(state_->db, session);
+        return {};
     });
 }
 

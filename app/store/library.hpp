@@ -22,6 +22,7 @@
 
 #include "app/core/result.hpp"
 #include "app/core/session.hpp"
+#include "app/core/trace.hpp"
 #include "app/store/vault.hpp"
 
 namespace canalogue::store {
@@ -36,6 +37,7 @@ template <> struct Stored<Recording> { static constexpr const char* kind = "reco
 template <> struct Stored<Event> { static constexpr const char* kind = "event"; };
 template <> struct Stored<Suspect> { static constexpr const char* kind = "suspect"; };
 template <> struct Stored<Scanned> { static constexpr const char* kind = "scanned"; };
+template <> struct Stored<Dismissed> { static constexpr const char* kind = "dismissed"; };
 
 struct Change {
     std::string kind, id;
@@ -133,6 +135,13 @@ class Library {
     // Sealed texts of a session, e.g. its known identifiers; sealed once more with the session's key.
     Result<void> keep_sealed(const std::string& session, const std::string& what, const std::string& id, std::string_view vault_sealed);
     Result<std::map<std::string, std::string>> sealed(const std::string& session, const std::string& what) const;  // by id
+
+    // Traces: one piece for each channel and measured span, durable together when it returns, without a
+    // journal row. Pieces of a gauge's other versions go, and a piece of the same start is replaced.
+    Result<void> keep_traces(const std::string& session, const std::vector<Trace>& pieces);
+    // In order of recording, gauge, version, channel and time.
+    Result<std::vector<Trace>> traces(const std::string& session) const;
+    Result<void> forget_traces(const std::string& session);
 
   private:
     struct State;

@@ -19,6 +19,14 @@ CREATE TABLE sealed (session TEXT NOT NULL, what TEXT NOT NULL, id TEXT NOT NULL
 CREATE TABLE vault (one INTEGER PRIMARY KEY CHECK (one = 1), salt BLOB NOT NULL, public_key BLOB NOT NULL, secret BLOB NOT NULL);
 )sql";
 
+// Version 2. trace.bytes: one a step, see core/trace.hpp; no foreign part: a session's rows go by its id.
+constexpr const char* kTraces = R"sql(
+CREATE TABLE trace (
+    session TEXT NOT NULL, recording TEXT NOT NULL, gauge TEXT NOT NULL, version TEXT NOT NULL, channel TEXT NOT NULL,
+    step_ns INTEGER NOT NULL, from_ns INTEGER NOT NULL, bytes BLOB NOT NULL,
+    PRIMARY KEY (session, recording, gauge, version, channel, from_ns)) WITHOUT ROWID;
+)sql";
+
 }  // namespace
 
 Result<void> prepare_schema(Database& db) {
@@ -29,8 +37,9 @@ Result<void> prepare_schema(Database& db) {
         const std::int64_t found = query.integer(0);
         if (found > kSchemaVersion)
             return refused("The library was written by a later version of the program: update this one to open it.");
-        if (found == 0) {
-            db.run(kTables);
+        if (found < 1) db.run(kTables);
+        if (found < 2) db.run(kTraces);
+        if (found < kSchemaVersion) {
             db.run(("PRAGMA user_version=" + std::to_string(kSchemaVersion)).c_str());
         }
         transaction.commit();

@@ -7,8 +7,8 @@
  *            error go nowhere, it may not write files, it has no core dump, and it is killed when
  *            the program ends. Every call has a deadline (30 s unless the program was told
  *            otherwise): a plugin that misses it is killed, one that crashes is started again, and
- *            either way the span in hand counts as unscanned. The helper protects against
- *            accidents, not against malice: install only plugins you trust.
+ *            either way the span in hand counts as unscanned, or as not measured. The helper
+ *            protects against accidents, not against malice: install only plugins you trust.
  * THREAD     All calls come from one thread of that process, never two at once. A plugin may have
  *            threads of its own, but calls the host only from inside a call, on the calling thread.
  * STRUCTS    Each begins with its size in bytes and the version of this header that it was filled
@@ -37,7 +37,7 @@
 extern "C" {
 #endif
 
-#define CANALOGUE_PLUGIN_VERSION 1u
+#define CANALOGUE_PLUGIN_VERSION 2u /* 2: gauges */
 #define CANALOGUE_HEAD(type) (uint32_t)sizeof(type), CANALOGUE_PLUGIN_VERSION
 #define CANALOGUE_EXPORT __attribute__((visibility("default")))
 
@@ -88,6 +88,11 @@ typedef struct canalogue_host {
     void (*fail)(void* handle, const char* sentence);
     /* Folder with the model files that setting up has fetched. It may not exist. */
     const char* models_dir;
+    /* Since version 2, for gauges, allowed inside span_end alone, once for each channel at most.
+     * `channel`: its place in the list of canalogue_gauge. Copies `count` values: one for each step
+     * of the span, the last of which may be cut short (count = length / step_ns, rounded up). Each
+     * is between 0 and 1, or NaN where nothing was measured. */
+    void (*measure)(void* handle, uint32_t channel, const float* values, uint32_t count);
 } canalogue_host;
 
 /* ---- Spotters: they propose suspects ---------------------------------------------------------- */
@@ -96,6 +101,7 @@ typedef struct canalogue_host {
 
 #define CANALOGUE_WANTS_FRAMES 1u
 #define CANALOGUE_WANTS_FIELDS 2u
+#define CANALOGUE_WANTS_SOUND 4u /* gauges only */
 
 typedef struct canalogue_facts {
     uint32_t size, version;
@@ -144,6 +150,63 @@ typedef struct canalogue_spotter {
     int (*fields)(canalogue_spotter_state* state, const canalogue_field* fields, uint32_t count);
 } canalogue_spotter;
 
+/* ---- Gauges: they measure, step by step ------------------------------------------------------ */
+
+#define CANALOGUE_EXTENSION_GAUGE "canalogue.gauge"
+
+#define CANALOGUE_SOUND_RATE 48000u          /* samples a second */
+#define CANALOGUE_MOST_SOUND_SAMPLES 48000u  /* in one block */
+#define CANALOGUE_MOST_CHANNELS 16u
+#define CANALOGUE_SHORTEST_STEP_NS 20000000  /* 20 ms */
+#define CANALOGUE_LONGEST_STEP_NS 10000000000
+#define CANALOGUE_USUAL_SAMPLES 5.0          /* frames of a second, when a gauge does not say */
+
+/* One line of measurements. Values are 0..1 on the wire; `low` and `high` say what those two ends
+ * stand for, in `unit`. */
+typedef struct canalogue_channel {
+    const char* id;      /* letters, digits, _ and -, at most 64; results are kept by it */
+    const char* name;    /* for people */
+    const char* unit;    /* "dBFS", or in words what low and high mean: "outside .. inside" */
+    double low, high;    /* finite, low < high */
+    int64_t step_ns;     /* length of a step; the first begins with the span */
+} canalogue_channel; /* fixed for good: it is used in arrays */
+
+/* 32-bit floats, one channel, CANALOGUE_SOUND_RATE a second, full scale is 1 (louder may occur). */
+typedef struct canalogue_sound {
+    uint32_t size, version;
+    int64_t time_ns; /* of the first sample */
+    const float* samples; /* read only */
+    uint32_t count; /* 1 .. CANALOGUE_MOST_SOUND_SAMPLES */
+} canalogue_sound;
+
+/* The plugin's own; the host only hands it back. */
+typedef struct canalogue_gauge_state canalogue_gauge_state;
+
+/* Order of calls: create, then for each recording begin_recording, then any number of
+ * (span_begin, frame* and sound* as `wants` says, span_end), then destroy. Frames come in order,
+ * and so do blocks of sound, which leave no gap; but all of one kind may come before the other. A
+ * span that failed may be offered again. Spans may come in any order, and each may be measured by
+ * another process than the one before: what is measured in a span must not hang on other spans. */
+typedef struct canalogue_gauge {
+    uint32_t size, version;
+    uint32_t wants;            /* CANALOGUE_WANTS_FRAMES | CANALOGUE_WANTS_SOUND */
+    double samples_per_second; /* how many frames of a second, evenly; 0: CANALOGUE_USUAL_SAMPLES */
+    int32_t longest_side;      /* pictures are shrunk until their longer side is at most this;
+                                  0: as recorded. The facts tell the size that frames will have. */
+    const canalogue_channel* channels; /* 1 .. CANALOGUE_MOST_CHANNELS */
+    uint32_t channel_count;
+    /* `host` stays valid until destroy. NULL: it cannot work. */
+    canalogue_gauge_state* (*create)(const canalogue_host* host);
+    void (*destroy)(canalogue_gauge_state* state);
+    int (*begin_recording)(canalogue_gauge_state* state, const canalogue_facts* facts);
+    int (*span_begin)(canalogue_gauge_state* state, int64_t start_ns, int64_t end_ns);
+    /* Each may be NULL when `wants` does not ask for it. */
+    int (*frame)(canalogue_gauge_state* state, const canalogue_frame* frame);
+    int (*sound)(canalogue_gauge_state* state, const canalogue_sound* sound);
+    /* Hands over what was measured by canalogue_host.measure. A channel left out was not measured. */
+    int (*span_end)(canalogue_gauge_state* state);
+} canalogue_gauge;
+
 /* ---- The plugin itself ------------------------------------------------------------------------ */
 
 typedef struct canalogue_plugin {
@@ -154,9 +217,9 @@ typedef struct canalogue_plugin {
     /* 1 when the plugin can work here. 0 when not: then `why` holds one sentence (room for
      * why_size bytes, zero included), such as which model file is missing. May be NULL: always. */
     int (*available)(const canalogue_host* host, char* why, uint32_t why_size);
-    /* The struct of the extension called `id` ("canalogue.spotter" gives a canalogue_spotter), or
-     * NULL when the plugin does not have it. Later kinds of plugin, such as gauges, are asked for
-     * here by ids of their own, so that plugins of today need no change. */
+    /* The struct of the extension called `id` ("canalogue.spotter" gives a canalogue_spotter,
+     * "canalogue.gauge" a canalogue_gauge), or NULL when the plugin does not have it. Later kinds of
+     * plugin are asked for here by ids of their own, so that plugins of today need no change. */
     const void* (*extension)(const char* id);
 } canalogue_plugin;
 

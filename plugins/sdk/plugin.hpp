@@ -1,4 +1,4 @@
-// For plugins written in C++: a spotter as a class, over the plain C header. Header only.
+// For plugins written in C++: a spotter or a gauge as a class, over the plain C header. Header only.
 //
 //     class Lanterns : public canalogue::plugin::Spotter { ... };
 //     extern "C" const canalogue_plugin* canalogue_plugin_entry(uint32_t) {
@@ -7,7 +7,8 @@
 //     }
 //
 // The class gives constants id, version, wants and samples_per_second, and a static function
-// why_not(models_dir) that returns an empty string when the spotter can work here. An exception
+// why_not(models_dir) that returns an empty string when the plugin can work here. A gauge
+// (gauge_plugin<G>) also gives longest_side and an array of canalogue_channel, channels. An exception
 // becomes a failed call with its text as the sentence: throw std::runtime_error("A sentence."), never
 // with text read from a recording.
 #pragma once
@@ -15,6 +16,7 @@
 #include <cstdio>
 #include <cstring>
 #include <exception>
+#include <iterator>
 #include <span>
 #include <string>
 #include <string_view>
@@ -32,7 +34,7 @@ struct Proposal {
     std::string field, words;
 };
 
-// What the host offers, with C++ types. Valid as long as the spotter lives.
+// What the host offers, with C++ types. Valid as long as the plugin's object lives.
 class Host {
   public:
     explicit Host(const canalogue_host* host) : host_(host) {}
@@ -49,6 +51,10 @@ class Host {
                                    p.words.empty() ? nullptr : p.words.c_str()};
         host_->propose(host_->handle, &c);
     }
+    void measure(std::size_t channel, std::span<const float> values) const {
+        host_->measure(host_->handle, static_cast<std::uint32_t>(channel), values.data(),
+                       static_cast<std::uint32_t>(values.size()));
+    }
     void fail(const char* sentence) const { host_->fail(host_->handle, sentence); }
     std::string models_dir() const { return host_->models_dir ? host_->models_dir : ""; }
 
@@ -56,18 +62,18 @@ class Host {
     const canalogue_host* host_;
 };
 
-class Spotter {
+// What spotters and gauges share.
+class Watcher {
   public:
-    explicit Spotter(Host host) : host_(host) {}
-    virtual ~Spotter() = default;
-    Spotter(const Spotter&) = delete;
-    Spotter& operator=(const Spotter&) = delete;
+    explicit Watcher(Host host) : host_(host) {}
+    virtual ~Watcher() = default;
+    Watcher(const Watcher&) = delete;
+    Watcher& operator=(const Watcher&) = delete;
 
     virtual void begin_recording(const canalogue_facts&) {}
     virtual void span_begin(std::int64_t /*start_ns*/, std::int64_t /*end_ns*/) {}
     virtual void frame(const canalogue_frame&) {}
     virtual void span_end() {}
-    virtual void fields(std::span<const canalogue_field>) {}
 
     const Host& host() const { return host_; }
 
@@ -75,9 +81,24 @@ class Spotter {
     Host host_;
 };
 
+class Spotter : public Watcher {
+  public:
+    using State = canalogue_spotter_state;
+    using Watcher::Watcher;
+    virtual void fields(std::span<const canalogue_field>) {}
+};
+
+class Gauge : public Watcher {
+  public:
+    using State = canalogue_gauge_state;
+    using Watcher::Watcher;
+    virtual void sound(const canalogue_sound&) {}
+};
+
 namespace detail {
 
-inline Spotter& spotter_of(canalogue_spotter_state* state) { return *reinterpret_cast<Spotter*>(state); }
+template <class W>
+W& watcher_of(typename W::State* state) { return *reinterpret_cast<W*>(state); }
 
 // Runs one call; no exception leaves the plugin.
 template <class Call>
@@ -93,54 +114,83 @@ int guarded(const Host& host, Call&& call) {
     return CANALOGUE_FAILED;
 }
 
-template <class S>
-canalogue_spotter_state* create(const canalogue_host* c_host) {
+// W is Spotter or Gauge, P the plugin's own class.
+template <class W, class P>
+typename W::State* create(const canalogue_host* c_host) {
     const Host host(c_host);
-    Spotter* spotter = nullptr;
-    guarded(host, [&] { spotter = new S(host); });
-    return reinterpret_cast<canalogue_spotter_state*>(spotter);
+    W* watcher = nullptr;
+    guarded(host, [&] { watcher = new P(host); });
+    return reinterpret_cast<typename W::State*>(watcher);
 }
 
-inline void destroy(canalogue_spotter_state* state) { delete &spotter_of(state); }
+template <class W>
+void destroy(typename W::State* state) { delete &watcher_of<W>(state); }
 
-inline int begin_recording(canalogue_spotter_state* state, const canalogue_facts* facts) {
-    auto& s = spotter_of(state);
-    return guarded(s.host(), [&] { s.begin_recording(*facts); });
+template <class W>
+int begin_recording(typename W::State* state, const canalogue_facts* facts) {
+    auto& w = watcher_of<W>(state);
+    return guarded(w.host(), [&] { w.begin_recording(*facts); });
 }
 
-inline int span_begin(canalogue_spotter_state* state, std::int64_t start_ns, std::int64_t end_ns) {
-    auto& s = spotter_of(state);
-    return guarded(s.host(), [&] { s.span_begin(start_ns, end_ns); });
+template <class W>
+int span_begin(typename W::State* state, std::int64_t start_ns, std::int64_t end_ns) {
+    auto& w = watcher_of<W>(state);
+    return guarded(w.host(), [&] { w.span_begin(start_ns, end_ns); });
 }
 
-inline int frame(canalogue_spotter_state* state, const canalogue_frame* frame) {
-    auto& s = spotter_of(state);
-    return guarded(s.host(), [&] { s.frame(*frame); });
+template <class W>
+int frame(typename W::State* state, const canalogue_frame* frame) {
+    auto& w = watcher_of<W>(state);
+    return guarded(w.host(), [&] { w.frame(*frame); });
 }
 
-inline int span_end(canalogue_spotter_state* state) {
-    auto& s = spotter_of(state);
-    return guarded(s.host(), [&] { s.span_end(); });
+template <class W>
+int span_end(typename W::State* state) {
+    auto& w = watcher_of<W>(state);
+    return guarded(w.host(), [&] { w.span_end(); });
 }
 
 inline int fields(canalogue_spotter_state* state, const canalogue_field* fields, std::uint32_t count) {
-    auto& s = spotter_of(state);
+    auto& s = watcher_of<Spotter>(state);
     return guarded(s.host(), [&] { s.fields({fields, count}); });
 }
 
+inline int sound(canalogue_gauge_state* state, const canalogue_sound* sound) {
+    auto& g = watcher_of<Gauge>(state);
+    return guarded(g.host(), [&] { g.sound(*sound); });
+}
+
 template <class S>
-const void* extension(const char* id) {
+const void* spotter_extension(const char* id) {
     static const canalogue_spotter spotter{CANALOGUE_HEAD(canalogue_spotter),
                                            S::wants,
                                            S::samples_per_second,
-                                           create<S>,
-                                           destroy,
-                                           begin_recording,
-                                           span_begin,
-                                           frame,
-                                           span_end,
+                                           create<Spotter, S>,
+                                           destroy<Spotter>,
+                                           begin_recording<Spotter>,
+                                           span_begin<Spotter>,
+                                           frame<Spotter>,
+                                           span_end<Spotter>,
                                            fields};
     return std::strcmp(id, CANALOGUE_EXTENSION_SPOTTER) == 0 ? &spotter : nullptr;
+}
+
+template <class G>
+const void* gauge_extension(const char* id) {
+    static const canalogue_gauge gauge{CANALOGUE_HEAD(canalogue_gauge),
+                                       G::wants,
+                                       G::samples_per_second,
+                                       G::longest_side,
+                                       std::data(G::channels),
+                                       static_cast<std::uint32_t>(std::size(G::channels)),
+                                       create<Gauge, G>,
+                                       destroy<Gauge>,
+                                       begin_recording<Gauge>,
+                                       span_begin<Gauge>,
+                                       frame<Gauge>,
+                                       sound,
+                                       span_end<Gauge>};
+    return std::strcmp(id, CANALOGUE_EXTENSION_GAUGE) == 0 ? &gauge : nullptr;
 }
 
 template <class S>
@@ -159,7 +209,12 @@ int available(const canalogue_host* host, char* why, std::uint32_t why_size) {
 
 template <class S>
 canalogue_plugin spotter_plugin() {
-    return {CANALOGUE_HEAD(canalogue_plugin), S::id, S::version, detail::available<S>, detail::extension<S>};
+    return {CANALOGUE_HEAD(canalogue_plugin), S::id, S::version, detail::available<S>, detail::spotter_extension<S>};
+}
+
+template <class G>
+canalogue_plugin gauge_plugin() {
+    return {CANALOGUE_HEAD(canalogue_plugin), G::id, G::version, detail::available<G>, detail::gauge_extension<G>};
 }
 
 }  // namespace canalogue::plugin

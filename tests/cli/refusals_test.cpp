@@ -81,7 +81,7 @@ TEST_CASE("A recording that was changed or moved since is not rendered, and is f
 
 TEST_CASE("The program says for every command what it does, with an example") {
     TempFolder folder;
-    for (const char* command : {"import", "show", "confirm", "tag", "events", "change", "delete", "side", "undo", "redo", "scan", "suspects", "decide", "cover", "adjust", "seen", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo", "edit"}) {
+    for (const char* command : {"import", "show", "confirm", "tag", "events", "change", "delete", "side", "undo", "redo", "gauge", "dismiss", "scan", "suspects", "decide", "cover", "adjust", "seen", "known", "check", "plan", "render", "vocab", "plugins", "selfcheck", "demo", "edit"}) {
         const Ran ran = try_run("'" CANALOGUE_PROGRAM "' " + std::string(command) + " --help");
         INFO(command << ": " << ran.out);
         CHECK(ran.code == 0);

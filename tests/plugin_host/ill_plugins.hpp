@@ -10,7 +10,7 @@
 namespace canalogue::tests {
 
 inline constexpr Size kPicture{64, 48};
-inline constexpr SpotterFacts kFacts{kPicture, 10 * kSecond};
+inline constexpr RecordingAbout kFacts{kPicture, 10 * kSecond};
 inline constexpr RecordingSpan kSpan{{kSecond}, {3 * kSecond}};
 
 inline HostOptions quick_options() {

@@ -11,20 +11,45 @@ namespace canalogue::runner {
 namespace {
 
 constexpr const char* kNotForUs = "It was written for another version of Canalogue; update one of them.";
-constexpr const char* kIncomplete = "It lacks functions that every spotter needs; install it again.";
+constexpr const char* kIncomplete = "It lacks functions that it needs; install it again.";
 
 // Copies what of a versioned struct is there; false when its head does not fit what we know.
+// smallest: its size in the version that brought it.
 template <class T>
-bool take_struct(const T* given, T& out, std::size_t size_of_version_1) {
-    if (!given || given->size < size_of_version_1) return false;
+bool take_struct(const T* given, T& out, std::size_t smallest) {
+    if (!given || given->size < smallest) return false;
     if (given->version == 0 || given->version > CANALOGUE_PLUGIN_VERSION) return false;
     std::memcpy(static_cast<void*>(&out), given, std::min<std::size_t>(given->size, sizeof out));
     return true;
 }
 
+bool complete(const canalogue_spotter& s) {
+    const bool frames = !(s.wants & CANALOGUE_WANTS_FRAMES) || (s.span_begin && s.frame && s.span_end);
+    const bool fields = !(s.wants & CANALOGUE_WANTS_FIELDS) || s.fields;
+    return s.create && s.destroy && s.begin_recording && frames && fields;
+}
+
+bool complete(const canalogue_gauge& g) {
+    const bool frames = !(g.wants & CANALOGUE_WANTS_FRAMES) || g.frame;
+    const bool sound = !(g.wants & CANALOGUE_WANTS_SOUND) || g.sound;
+    return g.create && g.destroy && g.begin_recording && g.span_begin && g.span_end && frames && sound &&
+           g.channels && g.channel_count > 0;
+}
+
+// Empty when `offer` holds what the plugin offers; else why not.
+template <class Table>
+std::string take_table(const void* given, std::unique_ptr<Offer>& offer) {
+    Table table{};
+    if (!take_struct(static_cast<const Table*>(given), table, sizeof(Table))) return kNotForUs;
+    if (!complete(table)) return kIncomplete;
+    offer = std::make_unique<OfferOf<Table>>(table);
+    return {};
+}
+
 }  // namespace
 
-std::string LoadedPlugin::load(const char* library, const canalogue_host& host) {
+std::string LoadedPlugin::load(const char* library, const std::string& extension,
+                               const canalogue_host& host) {
     void* opened = ::dlopen(library, RTLD_NOW | RTLD_LOCAL);
     if (!opened) return "Its library cannot be loaded; a library it needs may be missing.";
     const auto entry =
@@ -36,9 +61,8 @@ std::string LoadedPlugin::load(const char* library, const canalogue_host& host) 
         sentence.back() = 0;
         return sentence.front() ? sentence.data() : "It did not say why.";
     }
-    if (auto why = take_spotter(); !why.empty()) return why;
-    state_ = spotter_.create(&host);
-    return state_ ? "" : "It could not get ready.";
+    if (auto why = take_extension(extension); !why.empty()) return why;
+    return offer_->create(host) ? "" : "It could not get ready.";
 }
 
 std::string LoadedPlugin::take_plugin(const canalogue_plugin* given) {
@@ -46,14 +70,11 @@ std::string LoadedPlugin::take_plugin(const canalogue_plugin* given) {
     return plugin_.id && plugin_.plugin_version && plugin_.extension ? "" : kIncomplete;
 }
 
-std::string LoadedPlugin::take_spotter() {
-    const auto* given = static_cast<const canalogue_spotter*>(plugin_.extension(CANALOGUE_EXTENSION_SPOTTER));
-    if (!given) return "It is not a spotter.";
-    if (!take_struct(given, spotter_, sizeof(canalogue_spotter))) return kNotForUs;
-    const auto& s = spotter_;
-    const bool frames = !(s.wants & CANALOGUE_WANTS_FRAMES) || (s.span_begin && s.frame && s.span_end);
-    const bool fields = !(s.wants & CANALOGUE_WANTS_FIELDS) || s.fields;
-    return s.create && s.destroy && s.begin_recording && frames && fields ? "" : kIncomplete;
+std::string LoadedPlugin::take_extension(const std::string& id) {
+    const bool gauge = id == CANALOGUE_EXTENSION_GAUGE;
+    const void* given = plugin_.extension(id.c_str());
+    if (!given) return gauge ? "It is not a gauge." : "It is not a spotter.";
+    return gauge ? take_table<canalogue_gauge>(given, offer_) : take_table<canalogue_spotter>(given, offer_);
 }
 
 }  // namespace canalogue::runner

@@ -2,28 +2,29 @@
 // whether it can work here. Its text never leaves this class but through the plugin contract.
 #pragma once
 
+#include <memory>
 #include <string>
 
+#include "app/plugin_host/runner/offer.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
 namespace canalogue::runner {
 
 class LoadedPlugin {
   public:
+    // extension: "canalogue.spotter" or "canalogue.gauge".
     // Empty when the plugin can be used from now on; else one sentence why not.
-    std::string load(const char* library, const canalogue_host& host);
+    std::string load(const char* library, const std::string& extension, const canalogue_host& host);
 
     const canalogue_plugin& plugin() const { return plugin_; }
-    const canalogue_spotter& spotter() const { return spotter_; }
-    canalogue_spotter_state* state() const { return state_; }
+    Offer& offer() const { return *offer_; }
 
   private:
     std::string take_plugin(const canalogue_plugin* given);
-    std::string take_spotter();
+    std::string take_extension(const std::string& id);
 
     canalogue_plugin plugin_{};
-    canalogue_spotter spotter_{};
-    canalogue_spotter_state* state_ = nullptr;
+    std::unique_ptr<Offer> offer_;
 };
 
 }  // namespace canalogue::runner

@@ -13,6 +13,7 @@
 
 #include "app/plugin_host/runner/collected.hpp"
 #include "app/plugin_host/runner/loaded_plugin.hpp"
+#include "app/plugin_host/runner/measured.hpp"
 #include "app/plugin_host/wire.hpp"
 
 namespace canalogue::runner {
@@ -22,8 +23,8 @@ namespace {
 using wire::Kind;
 using Bytes = std::vector<std::uint8_t>;
 
-// The program's pictures, mapped for reading; mapped anew when a larger recording comes.
-class Pictures {
+// The program's pictures and sound, mapped for reading; mapped anew when a larger recording comes.
+class SharedBytes {
   public:
     const std::uint8_t* of(std::size_t bytes) {
         if (bytes > size_) map();
@@ -59,6 +60,9 @@ class Runner {
     static void propose(void* handle, const canalogue_proposal* p) {
         static_cast<Runner*>(handle)->collected_.add(p);
     }
+    static void measure(void* handle, std::uint32_t channel, const float* values, std::uint32_t count) {
+        static_cast<Runner*>(handle)->measured_.add(channel, values, count);
+    }
     static void fail(void* handle, const char* sentence) {
         auto& text = static_cast<Runner*>(handle)->sentence_;
         if (sentence) text.assign(sentence, ::strnlen(sentence, CANALOGUE_MOST_SENTENCE_BYTES + 1));
@@ -78,27 +82,51 @@ class Runner {
         if (in.number<std::uint32_t>() != wire::kTalkVersion)
             return reply(Kind::refused, "The plugin runner is of another version; install Canalogue again.");
         models_ = in.text();
-        host_ = {CANALOGUE_HEAD(canalogue_host), this, propose, fail, models_.c_str()};
-        auto why = plugin_.load(library, host_);
+        const auto extension = in.text();
+        host_ = {CANALOGUE_HEAD(canalogue_host), this, propose, fail, models_.c_str(), measure};
+        auto why = plugin_.load(library, extension, host_);
         if (!why.empty()) return reply(Kind::refused, sentence_.empty() ? why : sentence_);
         wire::Writer out;
         out.put(plugin_.plugin().id).put(plugin_.plugin().plugin_version);
-        out.put(plugin_.spotter().wants).put(plugin_.spotter().samples_per_second);
+        out.put(plugin_.offer().wants()).put(plugin_.offer().samples_per_second());
+        if (const auto* gauge = plugin_.offer().gauge()) put_gauge(out, *gauge);
         reply(Kind::done, out.take());
+    }
+
+    static void put_gauge(wire::Writer& out, const canalogue_gauge& gauge) {
+        out.put(gauge.longest_side).put(gauge.channel_count);
+        for (std::uint32_t i = 0; i < gauge.channel_count && i < CANALOGUE_MOST_CHANNELS; ++i) {
+            const auto& c = gauge.channels[i];
+            for (const char* text : {c.id, c.name, c.unit})
+                out.put(text ? std::string_view(text, ::strnlen(text, CANALOGUE_MOST_SENTENCE_BYTES + 1))
+                             : std::string_view{});
+            out.put(c.low).put(c.high).put(c.step_ns);
+        }
     }
 
     void answer(const wire::Message& message) {
         sentence_.clear();
+        // What frames of a span have given is handed over at its end.
+        if (message.kind != Kind::frame && message.kind != Kind::span_end) collected_.clear();
+        measured_.clear();
         wire::Reader in(message.body);
-        if (call(message.kind, in) != CANALOGUE_OK) {
+        const auto returned = call(message.kind, in);
+        if (!returned && sentence_.empty()) sentence_ = "The plugin does not do that.";
+        if (returned != CANALOGUE_OK) {
             collected_.clear();
             return reply(Kind::failed, sentence_);
         }
-        const bool gives_proposals = message.kind == Kind::span_end || message.kind == Kind::fields;
-        reply(Kind::done, gives_proposals ? collected_.take() : Bytes{});
+        reply(Kind::done, found(message.kind));
     }
 
-    int call(Kind kind, wire::Reader& in) {
+    // What an answer carries.
+    Bytes found(Kind kind) {
+        const bool ends_span = kind == Kind::span_end;
+        if (plugin_.offer().gauge()) return ends_span ? measured_.take() : Bytes{};
+        return ends_span || kind == Kind::fields ? collected_.take() : Bytes{};
+    }
+
+    Answer call(Kind kind, wire::Reader& in) {
         switch (kind) {
             case Kind::begin_recording:
                 return begin_recording(in);
@@ -106,68 +134,68 @@ class Runner {
                 return span_begin(in);
             case Kind::frame:
                 return frame(in);
+            case Kind::sound:
+                return sound(in);
             case Kind::span_end:
-                return plugin_.spotter().span_end ? plugin_.spotter().span_end(plugin_.state())
-                                                  : not_offered();
+                return plugin_.offer().span_end();
             case Kind::fields:
                 return fields(in);
             default:
-                return not_offered();
+                return {};
         }
     }
 
-    int not_offered() {
-        sentence_ = "The plugin does not do that.";
-        return CANALOGUE_FAILED;
-    }
-
-    int begin_recording(wire::Reader& in) {
+    Answer begin_recording(wire::Reader& in) {
         canalogue_facts facts{CANALOGUE_HEAD(canalogue_facts), 0, 0, 0};
         facts.width = in.number<std::int32_t>();
         facts.height = in.number<std::int32_t>();
         facts.duration_ns = in.number<std::int64_t>();
-        collected_.clear();
-        return plugin_.spotter().begin_recording(plugin_.state(), &facts);
+        return plugin_.offer().begin_recording(facts);
     }
 
-    int span_begin(wire::Reader& in) {
-        collected_.clear();
-        if (!plugin_.spotter().span_begin) return not_offered();
+    Answer span_begin(wire::Reader& in) {
         const auto start = in.number<std::int64_t>(), end = in.number<std::int64_t>();
-        return plugin_.spotter().span_begin(plugin_.state(), start, end);
+        return plugin_.offer().span_begin(start, end);
     }
 
-    int frame(wire::Reader& in) {
-        if (!plugin_.spotter().frame) return not_offered();
+    Answer frame(wire::Reader& in) {
         canalogue_frame f{CANALOGUE_HEAD(canalogue_frame), 0, nullptr, 0, 0, 0};
         f.time_ns = in.number<std::int64_t>();
         f.width = in.number<std::int32_t>();
         f.height = in.number<std::int32_t>();
         f.stride = in.number<std::int32_t>();
-        f.rgb = pictures_.of(static_cast<std::size_t>(f.stride) * f.height);
-        if (f.rgb) return plugin_.spotter().frame(plugin_.state(), &f);
+        f.rgb = shared_.of(static_cast<std::size_t>(f.stride) * f.height);
+        if (f.rgb) return plugin_.offer().frame(f);
         sentence_ = "The picture did not arrive.";
         return CANALOGUE_FAILED;
     }
 
-    int fields(wire::Reader& in) {
-        if (!plugin_.spotter().fields) return not_offered();
-        collected_.clear();
+    Answer sound(wire::Reader& in) {
+        canalogue_sound s{CANALOGUE_HEAD(canalogue_sound), 0, nullptr, 0};
+        s.time_ns = in.number<std::int64_t>();
+        s.count = in.number<std::uint32_t>();
+        s.samples = reinterpret_cast<const float*>(shared_.of(s.count * sizeof(float)));
+        if (s.samples) return plugin_.offer().sound(s);
+        sentence_ = "The sound did not arrive.";
+        return CANALOGUE_FAILED;
+    }
+
+    Answer fields(wire::Reader& in) {
         const auto count = in.number<std::uint32_t>();
         std::vector<std::string> texts;
         for (std::uint32_t i = 0; i < 2 * count && in.sound(); ++i) texts.push_back(in.text());
         std::vector<canalogue_field> fields;
         for (std::size_t i = 0; i + 1 < texts.size(); i += 2)
             fields.push_back({texts[i].c_str(), texts[i + 1].c_str()});
-        return plugin_.spotter().fields(plugin_.state(), fields.data(),
-                                        static_cast<std::uint32_t>(fields.size()));
+        return plugin_.offer().fields(fields.data(), static_cast<std::uint32_t>(fields.size()));
     }
 
     LoadedPlugin plugin_;
     canalogue_host host_{};
     std::string models_, sentence_;
     Collected collected_;
-    Pictures pictures_;
+    Measured measured_;
+    SharedBytes shared_;
 };
 
 // Ends this process group the moment the program is gone, even while the plugin hangs.

@@ -1,0 +1,59 @@
+#include "app/plugin_host/gauge_process.hpp"
+
+#include <cstring>
+
+#include "app/plugin_host/measurement_check.hpp"
+#include "plugins/sdk/canalogue_plugin.h"
+
+namespace canalogue {
+
+GaugeProcess::GaugeProcess(PluginInfo plugin, HostOptions options, FrameMemory memory)
+    : PluginProcess(std::move(plugin), std::move(options), std::move(memory),
+                    {"gauge", CANALOGUE_EXTENSION_GAUGE, "is not measured", "what it was to measure",
+                     "what is left"}) {}
+
+Result<GaugeProcess> GaugeProcess::start(const PluginInfo& plugin, const HostOptions& options) {
+    if (!plugin.available) return machine_trouble(plugin.why_not);
+    if (plugin.provides != Provides::gauge)
+        return wrong_use("The plugin '" + plugin.name + "' is not a gauge; choose one that is.");
+    auto memory = FrameMemory::make();
+    if (!memory) return memory.failure();
+    GaugeProcess process(plugin, options, std::move(*memory));
+    if (auto launched = process.launch(); !launched) return launched.failure();
+    return process;
+}
+
+bool GaugeProcess::wants_frames() const { return wants(CANALOGUE_WANTS_FRAMES); }
+bool GaugeProcess::wants_sound() const { return wants(CANALOGUE_WANTS_SOUND); }
+
+std::string GaugeProcess::read_introduction(wire::Reader& in) {
+    auto checked = check_channels(in);
+    longest_side_ = checked.longest_side;
+    channels_ = std::move(checked.channels);
+    return checked.nonsense;
+}
+
+Result<void> GaugeProcess::sound(RecordingTime t, const std::vector<float>& samples) {
+    if (!running()) return not_running();
+    if (!span_in_hand() || !wants_sound() || samples.empty() || samples.size() > CANALOGUE_MOST_SOUND_SAMPLES)
+        return wrong_use("Sound to measure needs a begun span and at most a second in one block.");
+    std::memcpy(memory().bytes(), samples.data(), samples.size() * sizeof(float));
+    wire::Writer body;
+    body.put<std::int64_t>(t.ns).put(static_cast<std::uint32_t>(samples.size()));
+    if (auto answer = ask(wire::Kind::sound, body.take()); !answer) return answer.failure();
+    return {};
+}
+
+Result<std::vector<Trace>> GaugeProcess::end_span() {
+    auto ended = ask_end();
+    if (!ended) return ended.failure();
+    auto checked = check_measurements(ended->answer.body, channels_, ended->span);
+    if (!checked.nonsense.empty()) return give_up("answered nonsense (" + checked.nonsense + ")");
+    for (auto& t : checked.traces) {
+        t.gauge = plugin().id;
+        t.version = plugin().version;
+    }
+    return std::move(checked.traces);
+}
+
+}  // namespace canalogue
