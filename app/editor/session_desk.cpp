@@ -289,7 +289,7 @@ void SessionDesk::measure(Workplace& w) {
         auto troubles = measured->troubles;
         troubles.insert(troubles.end(), suggested->troubles.begin(), suggested->troubles.end());
         return Jobs::Then([&w, n = suggested->made.size(), troubles] {
-            w.succeeded(n == 0 ? "Measured; nothing new is suggested" : std::to_string(n) + " suggestions: = accepts, Del dismisses");
+            w.succeeded(n == 0 ? std::string("Measured; nothing new is suggested") : std::to_string(n) + (n == 1 ? " suggestion" : " suggestions") + ": = accepts, Del dismisses");
             if (!troubles.empty()) w.complaint = troubles.front();
         });
     });
