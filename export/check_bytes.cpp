@@ -2,6 +2,7 @@
 #include <fstream>
 #include <set>
 
+#include "app/core/identifiers.hpp"
 #include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
 #include "export/mp4_boxes.hpp"
@@ -205,10 +206,10 @@ CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& 
         if (!is_text(f)) continue;
         std::ifstream in(f, std::ios::binary);
         const std::string text((std::istreambuf_iterator<char>(in)), {});
-        CheckOptions formats_only = options;
         if (name == "manifest.json") continue;  // hashes there look like numbers of every kind
-        const auto hits = identifying(text, name, formats_only);
-        look.places.insert(look.places.end(), hits.begin(), hits.end());
+        for (const auto& hit : identifiers_in(text)) look.places.push_back({hit.what, name});
+        for (const auto& known : options.known_identifiers)
+            if (written_with(text, known)) look.places.push_back({"known identifier", name});
     }
     return settled(look);
 }

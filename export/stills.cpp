@@ -9,7 +9,9 @@ namespace {
 constexpr Nanos kReach = kSecond / 2;      // on each side of the event
 constexpr Nanos kStep = kSecond / 10;
 
-Result<CoveredPicture> sharpest(PictureSource& source, const Recording& recording, RecordingTime at) {
+}  // namespace
+
+Result<CoveredPicture> sharpest_near(PictureSource& source, const Recording& recording, RecordingTime at) {
     std::optional<CoveredPicture> best;
     double best_sharpness = -1;
     for (Nanos d = -kReach; d <= kReach; d += kStep) {
@@ -23,8 +25,6 @@ Result<CoveredPicture> sharpest(PictureSource& source, const Recording& recordin
     if (best) return std::move(*best);
     return source.at(at);
 }
-
-}  // namespace
 
 double sharpness(const AVFrame& frame) {
     double sum = 0;
@@ -57,7 +57,7 @@ Result<void> write_stills(const std::filesystem::path& folder, const std::vector
                 current = &s;
             }
         if (!open) continue;
-        auto picture = sharpest(*open, current->recording, w.at);
+        auto picture = sharpest_near(*open, current->recording, w.at);
         if (!picture) return picture.failure();
         media::FramePtr still = composer.still(*picture, w.ear, w.words);
         if (!still) return machine_trouble("There is not enough memory for a still; close other programs.");

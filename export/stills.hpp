@@ -22,6 +22,10 @@ Result<void> write_stills(const std::filesystem::path& folder, const std::vector
                           Composer& composer, const Progress& progress);
 
 // Mean squared Laplacian of the luma: larger is sharper.
+// The picture with the most fine detail within half a second of `at`, of the same side and not wholly
+// covered.
+Result<CoveredPicture> sharpest_near(PictureSource& source, const Recording& recording, RecordingTime at);
+
 double sharpness(const AVFrame& frame);
 
 }  // namespace canalogue::film

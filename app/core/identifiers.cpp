@@ -109,6 +109,21 @@ std::string reader_form(std::string_view text) {
     return out;
 }
 
+bool written_with(std::string_view text, std::string_view identifier) {
+    const auto digits = std::count_if(identifier.begin(), identifier.end(), is_digit);
+    const auto letters = std::count_if(identifier.begin(), identifier.end(), [](unsigned char c) { return std::isalpha(c) || c >= 0x80; });
+    const std::string wanted = reader_form(identifier);
+    for (std::size_t at = 0; at <= text.size();) {
+        const std::size_t end = std::min(text.find('\n', at), text.size());
+        const std::string_view line = text.substr(at, end - at);
+        at = end + 1;
+        if (line.find("-->") != std::string_view::npos) continue;
+        const bool number = digits > letters && wanted.size() >= 4;
+        if (number ? reader_form(line).find(wanted) != std::string::npos : holds_identifier(line, identifier)) return true;
+    }
+    return false;
+}
+
 bool holds_identifier(std::string_view text, std::string_view identifier) {
     const std::string wanted = reader_form(identifier), all = reader_form(text);
     if (wanted.empty()) return false;

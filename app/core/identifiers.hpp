@@ -29,4 +29,9 @@ std::string reader_form(std::string_view text);
 // Identifiers of fewer than four characters must stand alone and match exactly.
 bool holds_identifier(std::string_view text, std::string_view identifier);
 
+// As above for text that was written, not read from a picture: line by line; a number must be there
+// exactly (lists are full of numbers that are nearly another), a name may still be misspelt. Cue times of
+// captions are passed over: strung together their digits make any number.
+bool written_with(std::string_view text, std::string_view identifier);
+
 }  // namespace canalogue

@@ -67,9 +67,16 @@ void PicturePane::refresh(Workplace& w) {
         if (!picture) {
             if (late_since_ == 0) late_since_ = ImGui::GetTime();
             shown_publicly_.reset();
+            // The very same frame, smaller, until it is here in full. Never where covers must be laid.
+            const auto copy = w.view.reduced.find(now->recording->id);
+            const auto small = covered || copy == w.view.reduced.end() ? std::nullopt : copy->second->frame(now->frame);
+            reduced_ = small && texture_.show(*small, now->recording->rotation);
+            if (reduced_) size_ = upright_size(now->recording->stored, now->recording->rotation), shown_ = {now->recording->id, now->frame, false, 1};
             return;
         }
         unshowable_ = !upload(*picture, *now->recording, boxes);
+        reduced_ = false;
+        size_ = upright_size(picture->size(), now->recording->rotation);
         shown_ = wanted;
     }
     late_since_ = 0;
@@ -80,7 +87,7 @@ void PicturePane::handle_mouse(Workplace&, ImVec2 from, ImVec2 size) {
     const ImGuiIO& io = ImGui::GetIO();
     const bool over = ImGui::IsItemHovered();
     const ImVec2 mouse = io.MousePos;
-    const Size picture = texture_.size();
+    const Size picture = size_;
     if (picture.w == 0) return;
     if (over && io.MouseWheel != 0) {
         // The point under the pointer stays where it is.
@@ -145,6 +152,7 @@ void PicturePane::draw_state(Workplace& w, ImVec2 from, ImVec2 size) const {
     std::string words;
     if (const auto trouble = w.player.trouble(); !trouble.empty()) words = trouble;
     else if (unshowable_ && shown_.frame != SIZE_MAX) words = "This picture's format cannot be shown.";
+    else if (reduced_) words = "Reduced copy";
     else if (late_since_ > 0 && ImGui::GetTime() - late_since_ > 0.15) words = "Looking for this frame \u2026";
     else if (w.covers == CoverLook::off) words = "Covers are off: for your eyes only";
     else if (w.covers == CoverLook::as_rendered) words = "As learners will see it";
@@ -162,7 +170,7 @@ void PicturePane::draw(Workplace& w, ImVec2 from, ImVec2 size) {
     draw->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
     ImGui::SetCursorScreenPos(from);
     ImGui::InvisibleButton("picture", {std::max(1.0f, size.x), std::max(1.0f, size.y)});
-    const Size picture = texture_.size();
+    const Size picture = size_;
     probe().mark("picture", from.x, from.y, size.x, size.y, shown_.recording.empty() ? "" : shown_.recording + " " + std::to_string(shown_.frame));
     if (w.player.showing() && picture.w > 0 && shown_.frame != SIZE_MAX && !unshowable_) {
         if (zoom_ <= 1.001f) centre_ = {0.5f, 0.5f};

@@ -10,6 +10,7 @@
 #include "app/editor/mark_textures.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
+#include "export/stills.hpp"
 
 namespace canalogue::editor {
 
@@ -81,6 +82,24 @@ void SessionDesk::swap_side(Workplace& w) {
 void SessionDesk::copy_record(Workplace& w) const {
     ImGui::SetClipboardText(w.record().c_str());
     w.news = "The record is on the clipboard";
+}
+
+void SessionDesk::go_to_sharpest(Workplace& w) const {
+    const auto now = w.player.showing();
+    const auto index = now ? w.view.indexes.find(now->recording->id) : w.view.indexes.end();
+    if (index == w.view.indexes.end() || w.jobs.running("Looking for the sharpest frame")) return;
+    w.player.play(false);
+    const film::SourceRecording source{*now->recording, index->second, {}};
+    w.jobs.start("Looking for the sharpest frame", [&w, source, at = now->time](const Progress&) -> Result<Jobs::Then> {
+        auto opened = film::PictureSource::open(source, {960, 540}, 0);
+        if (!opened) return opened.failure();
+        auto best = film::sharpest_near(*opened, source.recording, at);
+        if (!best) return best.failure();
+        return Jobs::Then([&w, t = source.recording.session_time(best->time)] {
+            w.player.go(t);
+            w.news = "The sharpest frame within half a second";
+        });
+    });
 }
 
 void SessionDesk::go_to_event(Workplace& w, int direction) const {

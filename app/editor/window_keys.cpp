@@ -30,7 +30,7 @@ constexpr KeyLine kEverywhere[] = {
     {"Ctrl++, Ctrl+-, Ctrl+0", "larger, smaller, as it was"},
     {"F1", "this list"},
 };
-constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}};
+constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}, {"Ctrl+B", "the sharpest frame near here"}};
 constexpr KeyLine kPrivacy[] = {{"C, H", "cover; harmless (with the reason)"}, {"N, P", "next, previous suspect"}, {"W", "wider"}, {"X", "split at this frame"}, {"E", "ends with this frame"}, {"F", "follow the box from here"}, {"B", "draw a box"}, {"A, M", "cover the picture, hush the sound of a span"}};
 constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
 
@@ -86,6 +86,7 @@ void Window::handle_control_keys() {
     if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
     else if (ctrl(GLFW_KEY_Y) || (ctrl(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
     else if (ctrl(GLFW_KEY_E)) session_desk_.swap_side(w_);
+    else if (ctrl(GLFW_KEY_B) && w_.at == DeskName::session) session_desk_.go_to_sharpest(w_);
     else if (ctrl(GLFW_KEY_C) && w_.at == DeskName::session) session_desk_.copy_record(w_);
     else if (ctrl(GLFW_KEY_M) && w_.at == DeskName::session && !w_.event.empty()) {
         desk::EditWish wish;

@@ -76,6 +76,7 @@ void Workplace::read() {
         const Recording* old = view.recording(r.id);
         const auto it = view.indexes.find(r.id);
         if (old && it != view.indexes.end() && old->path == r.path) next.indexes.insert(*it);
+        if (const auto copy = view.reduced.find(r.id); old && copy != view.reduced.end() && old->hash == r.hash) next.reduced.insert(*copy);
         std::error_code ec;
         if (!std::filesystem::exists(r.path, ec)) next.missing[r.id] = "The file of " + r.id + " is not where it was. Its drive may be away, or it was moved: show where it is now.";
     }
@@ -87,6 +88,7 @@ void Workplace::read() {
     if (!view.suspect(suspect)) suspect.clear();
     tell_player();
     read_missing_indexes();
+    make_reduced_copies();
 }
 
 const std::string& Workplace::record() {
@@ -121,6 +123,22 @@ void Workplace::read_missing_indexes() {
                 if (session != of) return;
                 view.indexes[id] = index;
                 tell_player();
+                make_reduced_copies();
+            });
+        }, true);
+    }
+}
+
+void Workplace::make_reduced_copies() {
+    for (const auto& r : view.recordings) {
+        const auto index = view.indexes.find(r.id);
+        const std::string title = "Copy of " + r.id;
+        if (index == view.indexes.end() || view.reduced.count(r.id) || jobs.running(title) || !ReducedCopy::worth_it(*index->second)) continue;
+        jobs.start(title, [this, r, index = index->second, folder = desk.library.folder() / "cache", of = session](const Progress& progress) -> Result<Jobs::Then> {
+            auto copy = ReducedCopy::make(r.path, index, folder, progress);
+            if (!copy) return Jobs::Then{};  // scrubbing works without it
+            return Jobs::Then([this, copy = *copy, id = r.id, of] {
+                if (session == of) view.reduced[id] = copy;
             });
         }, true);
     }

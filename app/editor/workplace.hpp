@@ -12,6 +12,7 @@
 #include "app/desk/desk.hpp"
 #include "app/editor/jobs.hpp"
 #include "app/editor/player.hpp"
+#include "app/editor/reduced_copy.hpp"
 #include "app/editor/settings.hpp"
 
 namespace canalogue::editor {
@@ -25,6 +26,7 @@ struct SessionView {
     Vocabulary vocabulary;
     std::vector<Recording> recordings;
     std::map<std::string, std::shared_ptr<const media::FrameIndex>> indexes;  // those that are read
+    std::map<std::string, std::shared_ptr<ReducedCopy>> reduced;              // for scrubbing, once made
     std::map<std::string, std::string> missing;  // recording -> why its file cannot be read
     std::vector<Event> events;                   // suggestions included
     std::vector<desk::SuspectLine> suspects;
@@ -105,6 +107,7 @@ class Workplace {
     int revision_ = 0, record_revision_ = -1;
     std::string record_;
     void read_missing_indexes();
+    void make_reduced_copies();
     void tell_player();
 };
 

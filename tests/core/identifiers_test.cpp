@@ -139,3 +139,13 @@ TEST_CASE("A short identifier has to stand alone and match exactly") {
     CHECK_FALSE(holds_identifier("Leo", "Lee"));
     CHECK_FALSE(holds_identifier("anything", ""));
 }
+
+TEST_CASE("The times of captions do not make a number, a number in them is found, a misspelt name as well") {
+    const std::string captions = "WEBVTT\n\n00:00:04.400 --> 00:00:09.990\nThe drum can be seen.\n\n00:00:09.990 --> 00:00:18.490\nThe canal is clear.\n";
+    CHECK_FALSE(written_with(captions, "999 000 0018"));
+    CHECK(written_with(captions + "Number 999 000 0018\n", "999 000 0018"));
+    CHECK(written_with(captions + "Number 9990000018\n", "999 000 0018"));
+    CHECK_FALSE(written_with(captions + "Number 999 001 0018\n", "999 000 0018"));
+    CHECK(written_with(captions + "Thank you, Mr Brackwatter.\n", "Brackwater"));
+    CHECK_FALSE(written_with(captions, "Brackwater"));
+}
