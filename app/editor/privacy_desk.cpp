@@ -249,7 +249,7 @@ void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
     const Recording* of = w.view.recording(s.recording);
     const bool open = s.decision.verdict == Verdict::open;
     draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), s.kind == SuspectKind::metadata ? "file" : short_time(of ? of->session_time(s.span.start).ns : s.span.start.ns).c_str());
-    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), kind_words(line), theme().text);
+    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), line.words.empty() ? kind_words(line) : "\u201c" + line.words + "\u201d", theme().text);
     const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
     draw->AddText({r.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
     if (r.pressed) choose(w, s.id);

@@ -358,18 +358,19 @@ void SessionDesk::draw_record(Workplace& w) {
 }
 
 // A recording whose file went away is found again by what is in it.
+void SessionDesk::find_again(Workplace& w, const std::string& file) {
+    const std::string session = w.session;
+    w.beside("Finding the recording again", [&w, file, session](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        auto done = desk::find_again(own, session, file, progress);
+        if (!done) return done.failure();
+        return Jobs::Then([&w] { w.succeeded("The recording was found again"); });
+    });
+}
+
 void SessionDesk::draw_missing(Workplace& w) {
     for (const auto& [id, words] : w.view.missing) said(words.c_str(), theme().danger);
-    if (field("find path", find_, "the file's place now, or drop the file on the window") || false) {
-    }
-    if (button("find again", "Find it again", "", Look::primary, !find_.empty())) {
-        const std::string file = find_, session = w.session;
-        w.beside("Finding the recording again", [&w, file, session](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
-            auto done = desk::find_again(own, session, file, progress);
-            if (!done) return done.failure();
-            return Jobs::Then([&w] { w.succeeded("The recording was found again"); });
-        });
-    }
+    field("find path", find_, "where it lies now, or drop it on the window");
+    if (button("find again", "Find it again", "", Look::primary, !find_.empty())) find_again(w, find_);
     gap(6);
 }
 

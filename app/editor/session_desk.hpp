@@ -22,6 +22,7 @@ class SessionDesk {
     void accept_chosen(Workplace& w);
     void swap_side(Workplace& w);
     void copy_record(Workplace& w) const;
+    void find_again(Workplace& w, const std::string& file);
     void go_to_sharpest(Workplace& w) const;
     void go_to_event(Workplace& w, int direction) const;
 

@@ -200,9 +200,10 @@ MapExtras Window::extras() {
 
 void Window::draw_all() {
     if (!dropped_files().empty()) {
-        library_desk_.dropped(dropped_files());
+        // A recording is missed: what is dropped is most likely it; its content tells.
+        if (!w_.view.missing.empty()) session_desk_.find_again(w_, dropped_files().front());
+        else library_desk_.dropped(dropped_files()), w_.at = DeskName::library;
         dropped_files().clear();
-        w_.at = DeskName::library;
     }
     follow_session();
     w_.player.tick(glfwGetTime());

@@ -269,3 +269,68 @@ TEST_CASE("With --json a program reads the trouble, too") {
     CHECK(trouble["error"].get<std::string>().find("no session 'nobody'") != std::string::npos);
     CHECK(json::parse(s.program.run("suspects --json").out)["exit_code"] == 2);
 }
+
+TEST_CASE("A suspect is widened, split and given another span, each as an act that is taken back") {
+    Session s;
+    s.program.done("cover s1 --box 300,200,60,40 --from 1 --until 5");
+    const auto x1 = [&] { return s.program.parsed("suspects s1")[0]; };
+    const json before = x1();
+    s.program.done("adjust s1 x1 --widen 10");
+    CHECK(x1()["track"][0] == json{{"t", 1.0}, {"x", 290}, {"y", 190}, {"w", 80}, {"h", 60}});
+    s.program.done("undo s1");
+    CHECK(x1() == before);
+    s.program.done("adjust s1 x1 --split 3");
+    CHECK(x1()["end"] == 3.0);
+    const json parts = s.program.parsed("suspects s1");
+    const auto second = std::find_if(parts.begin(), parts.end(), [](const json& x) { return x["start"] == 3.0; });
+    REQUIRE(second != parts.end());
+    CHECK((*second)["end"] == 5.0);
+    CHECK((*second)["decision"] == "cover");
+    s.program.done("undo s1");
+    s.program.done("adjust s1 x1 --from 2 --until 4");
+    CHECK(x1()["start"] == 2.0);
+    s.program.refused(2, "adjust s1 x1 --split 4.5");
+    s.program.refused(2, "adjust s1 x1");
+    s.program.refused(2, "adjust s1 x9 --widen 4");
+    // What a spotter found is not made smaller or shorter.
+    s.program.done("scan s1");
+    for (const auto& x : s.program.parsed("suspects s1"))
+        if (x["kind"] == "text" && x["spotter"] != "by hand") {
+            s.program.refused(4, "adjust s1 " + x["id"].get<std::string>() + " --widen -4");
+            s.program.refused(4, "adjust s1 " + x["id"].get<std::string>() + " --from 1 --until 2");
+            break;
+        }
+}
+
+TEST_CASE("A box is followed through the shot, and nothing is uncovered by losing it") {
+    Session s;
+    s.program.done("cover s1 --box 300,200,60,40 --from 1 --until 5");
+    s.program.done("adjust s1 x1 --follow 1");
+    const json x = s.program.parsed("suspects s1")[0];
+    CHECK(x["track"].size() >= 1);
+    CHECK(x["end"] == 5.0);
+    // The drawn square stands still: so does the box.
+    for (const auto& p : x["track"]) {
+        CHECK(std::abs(p["x"].get<int>() - 300) <= 4);
+        CHECK(std::abs(p["y"].get<int>() - 200) <= 4);
+    }
+}
+
+TEST_CASE("A plan is kept with its session, and is what a render takes when none is named") {
+    Session s;
+    s.program.refused(2, "plan s1");
+    s.program.done("tag s1 drum-visible --at 5");
+    const json drafted = json::parse(s.program.done("plan s1 --draft --keep"));
+    CHECK(json::parse(s.program.done("plan s1")) == drafted);
+    s.program.done("undo s1");
+    s.program.refused(2, "plan s1");
+    CHECK(s.program.refused(2, "render s1 --out '" + (s.folder / "x").string() + "'").find("No plan is kept") != std::string::npos);
+}
+
+TEST_CASE("Nobody has watched a session that was only scanned") {
+    Session s;
+    const json unseen = s.program.parsed("seen s1");
+    REQUIRE(unseen.size() == 1);
+    CHECK(unseen[0]["start"] == 0.0);
+    CHECK(unseen[0]["end"] == 8.0);
+}

@@ -202,3 +202,17 @@ TEST_CASE("A clip is drafted, previewed, made and found in the library") {
     window.fill("search", "perforation");
     CHECK_FALSE(window.there("session s1"));
 }
+
+TEST_CASE("A recording whose file has moved says so and is found again by its content") {
+    const Place place;
+    fs::rename(place.file, place.folder / "elsewhere.mkv");
+    const VirtualDisplay display;
+    EditorWindow window(display, place.program.library(), "s1");
+    window.wait_for("find path");
+    CHECK(window.state("duty") == "Find the recording again");
+    window.fill("find path", (place.folder / "elsewhere.mkv").string());
+    window.key("Return");
+    window.click("find again");
+    window.wait_state("picture", "r1 0", 30);
+    CHECK_FALSE(window.there("find path"));
+}
