@@ -78,6 +78,17 @@ def film():
     note("film: SSIM ours minus ffmpeg's", ours_ssim - theirs_ssim, "", "within 0.002, or better", ours_ssim - theirs_ssim > -0.002)
 
 
+def until_first_line(command, **kw):
+    """From starting a command to its first line; the command is then killed."""
+    start = time.perf_counter()
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **kw)
+    process.stdout.readline()
+    took = time.perf_counter() - start
+    process.kill()
+    process.wait()
+    return took
+
+
 def first_frame():
     """From starting `canalogue import` to its first line (facts of a decoded first frame) on an hour of film."""
     hour = os.path.join(work, "hour.mp4")
@@ -85,15 +96,6 @@ def first_frame():
         minute = os.path.join(work, "minute.mp4")
         subprocess.run(["ffmpeg", "-nostdin", "-v", "error", "-y", "-f", "lavfi", "-i", "testsrc2=size=1280x720:rate=25:duration=60", "-c:v", "libx264", "-preset", "ultrafast", "-g", "50", minute], check=True)
         subprocess.run(["ffmpeg", "-nostdin", "-v", "error", "-y", "-stream_loop", "59", "-i", minute, "-c", "copy", hour], check=True)
-
-    def until_first_line(command):
-        start = time.perf_counter()
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
-        process.stdout.readline()
-        took = time.perf_counter() - start
-        process.kill()
-        process.wait()
-        return took
 
     ratios = []
     for i in range(args.rounds + 1):
@@ -163,21 +165,12 @@ def editor():
         process.wait()
         return took
 
-    def first_line(command, **kw):
-        start = time.perf_counter()
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **kw)
-        process.stdout.readline()
-        took = time.perf_counter() - start
-        process.kill()
-        process.wait()
-        return took
-
     ratios = []
     for i in range(args.rounds + 1):
         other = os.path.join(work, "import-library")
         shutil.rmtree(other, ignore_errors=True)
-        line = first_line([program, "import", "--library", other, "--session", "b", "--ear", "right", film_file])
-        empty = first_line([window_bench, "window"], env=env)
+        line = until_first_line([program, "import", "--library", other, "--session", "b", "--ear", "right", film_file])
+        empty = until_first_line([window_bench, "window"], env=env)
         ours = to_first_picture()
         if i:
             ratios.append(ours / (line + empty))
