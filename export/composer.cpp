@@ -34,7 +34,7 @@ Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector
                    const Vocabulary& vocabulary, const std::vector<Cue>& cues, Audience audience)
     : plan_(plan), schedule_(schedule), recordings_(recordings), cues_(cues), film_(plan.film.size), scale_(plan.film.size.h / 720.0) {
     if (plan.film.strip != StripStyle::off)
-        strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_, plan.film.strip == StripStyle::over});
+        strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_});
     if (const auto words = frame_notice(audience); !words.empty())
         notice_ = boxed(std::string(words), {22 * scale_, true, kAmber}, 12 * scale_, kInk, 6 * scale_);
     covered_ = boxed("Not shown: covered to protect people's identity", {26 * scale_, false, kMist}, 20 * scale_, kSlate, 8 * scale_);
@@ -44,6 +44,8 @@ Size Composer::picture_room() const {
     const int strip = plan_.film.strip == StripStyle::below ? Strip::height_for(film_) : 0;
     return {film_.w, film_.h - strip};
 }
+
+int Composer::foot() const { return strip_ ? film_.h - strip_->height() : film_.h; }
 
 const Recording* Composer::recording(const std::string& id) const {
     for (const auto& r : recordings_)
@@ -106,11 +108,10 @@ void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, cons
     if (picture.whole_covered) covered_.lay_on(frame, (room.w - covered_.size().w) / 2, (room.h - covered_.size().h) / 2);
     side(passage.ear).lay_on(frame, edge, edge);
     const RecordingTime t = piece.source(number);
-    const int bottom = plan_.film.strip == StripStyle::over ? frame.height - strip_->height() : room.h;
     for (const auto& l : passage.labels)
         if (l.from <= t && t < std::max(l.until, l.from + 1)) {
             const Overlay& words = label(l.text);
-            words.lay_on(frame, edge, bottom - edge - words.size().h);
+            words.lay_on(frame, edge, foot() - edge - words.size().h);
             break;
         }
 }
@@ -134,7 +135,7 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
         for (std::size_t i = 0; i < cues_.size(); ++i)
             if (cues_[i].span.holds(now)) {
                 const Overlay& words = caption(i);
-                words.lay_on(*frame, (film_.w - words.size().w) / 2, picture_room().h - words.size().h - static_cast<int>(68 * scale_));
+                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(68 * scale_));
             }
     if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
     if (strip_) strip_->lay_on(*frame, now, shown);

@@ -33,6 +33,7 @@ class Composer {
     Overlay drawn_card(const Card& card) const;
     const Overlay& caption(std::size_t cue);
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture);
+    int foot() const;  // words end above it: where the strip begins, wherever it lies
     const Recording* recording(const std::string& id) const;
 
     const Plan& plan_;

@@ -20,7 +20,7 @@ Rgb mixed(Rgb a, Rgb b, double t) {
 
 }  // namespace
 
-Strip::Strip(const StripInput& in) : scale_(in.film.h / 720.0), length_(std::max<Nanos>(1, in.schedule.length())), over_(in.over_picture) {
+Strip::Strip(const StripInput& in) : scale_(in.film.h / 720.0), length_(std::max<Nanos>(1, in.schedule.length())) {
     size_ = {in.film.w, height_for(in.film)};
     bool right = false, left = false;
     for (const auto& item : in.plan.items)
@@ -62,7 +62,7 @@ void Strip::gather_marks(const StripInput& in) {
 
 void Strip::draw_base(const StripInput& in) {
     Canvas canvas(size_);
-    canvas.fill(kInk, over_ ? 0.86 : 1.0);
+    canvas.fill(kInk);  // whole also over the picture: text that was burnt in there must not shine through
     const int lanes = two_lanes_ ? 2 : 1;
     const double top = kLanesTop * scale_, room = size_.h - top - 6 * scale_;
     const double lane_height = (room - (lanes - 1) * kLaneGap * scale_) / lanes;

@@ -18,7 +18,6 @@ struct StripInput {
     const std::vector<Event>& events;
     const Vocabulary& vocabulary;
     Size film;
-    bool over_picture = false;  // slightly see-through
 };
 
 class Strip {
@@ -64,7 +63,6 @@ class Strip {
         std::string name;
     };
     std::vector<Said> said_;  // every event's name, by film time
-    bool over_ = false;
     Overlay base_, playhead_;
     OverlayCache<std::string> words_{24};
 };

@@ -1,0 +1,82 @@
+// What lies over what in a frame.
+#include <catch2/catch.hpp>
+#include <cstring>
+
+#include "export/composer.hpp"
+#include "tests/core/values.hpp"
+
+using namespace canalogue;
+using namespace canalogue::film;
+using namespace canalogue::test;
+
+namespace {
+
+struct Scene {
+    explicit Scene(StripStyle strip) {
+        recording.id = "r1";
+        recording.only = span(0, 10);
+        recording.stored = {1280, 720};
+        plan.film.captions = CaptionStyle::burnt;
+        plan.film.strip = strip;
+        Passage p;
+        p.recording = "r1", p.span = span(0, 4), p.ear = Ear::right;
+        p.labels = {{at(0), at(4), "Drum visible"}};
+        plan.items.emplace_back(p);
+        schedule = film::schedule(plan, {}, {{}});
+        cue.span = {{0}, {4 * kSecond}};
+        cue.lines = {"The drum of the right ear", "can be seen."};
+    }
+    media::FramePtr frame(const std::vector<Cue>& cues) {
+        const std::vector<Recording> recordings{recording};
+        const std::vector<Event> events;
+        Composer composer(plan, schedule, events, recordings, vocabulary, cues, Audience::learners);
+        const Size room = composer.picture_room();
+        std::shared_ptr<AVFrame> picture(media::make_frame(AV_PIX_FMT_YUV420P, room).release(), media::LibavDelete{});
+        fill_frame(*picture, {200, 160, 120});
+        const CoveredPicture covered{picture, {0}, false};
+        return composer.compose(10, &covered);
+    }
+    Recording recording;
+    Plan plan;
+    Schedule schedule;
+    Vocabulary vocabulary = ear_care();
+    Cue cue;
+};
+
+// The first and last row in which two frames differ; {-1, -1} when they are the same.
+std::pair<int, int> rows_that_differ(const AVFrame& a, const AVFrame& b) {
+    std::pair<int, int> rows{-1, -1};
+    for (int y = 0; y < a.height; ++y) {
+        if (std::memcmp(a.data[0] + y * a.linesize[0], b.data[0] + y * b.linesize[0], static_cast<std::size_t>(a.width)) == 0) continue;
+        if (rows.first < 0) rows.first = y;
+        rows.second = y;
+    }
+    return rows;
+}
+
+}  // namespace
+
+TEST_CASE("Captions are readable above the strip, wherever the strip lies") {
+    for (const StripStyle strip : {StripStyle::below, StripStyle::over, StripStyle::off}) {
+        Scene scene(strip);
+        const auto with = scene.frame({scene.cue}), without = scene.frame({});
+        REQUIRE((with && without));
+        const auto rows = rows_that_differ(*with, *without);
+        const int foot = strip == StripStyle::off ? 720 : 720 - Strip::height_for({1280, 720});
+        INFO("rows " << rows.first << " to " << rows.second);
+        CHECK(rows.first > 360);
+        CHECK(rows.second < foot);
+        CHECK(rows.second - rows.first > 60);  // both lines
+    }
+}
+
+TEST_CASE("Nothing of the picture shines through the strip that lies over it") {
+    Scene scene(StripStyle::over);
+    const auto strip_rows = [](const AVFrame& f) {
+        std::vector<std::uint8_t> out;
+        for (int y = 720 - Strip::height_for({1280, 720}); y < 720; ++y) out.insert(out.end(), f.data[0] + y * f.linesize[0], f.data[0] + y * f.linesize[0] + 1280);
+        return out;
+    };
+    Scene other(StripStyle::below);  // there no picture lies under it
+    CHECK(strip_rows(*scene.frame({})) == strip_rows(*other.frame({})));
+}
