@@ -247,6 +247,7 @@ void ClipDesk::start_preview(Workplace& w) {
     FilmPreview::Wish wish;
     wish.plan = *plan_;
     wish.vocabulary = w.view.vocabulary;
+    wish.folder = w.desk.library.folder() / "cache";
     wish.events = w.view.events;
     std::erase_if(wish.events, [](const Event& e) { return e.origin != Origin::person; });
     for (const auto& r : w.view.recordings) {

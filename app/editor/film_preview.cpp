@@ -4,17 +4,46 @@
 #include <imgui.h>
 
 #include <algorithm>
+#include <memory>
 
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "export/composer.hpp"
-#include "export/voice.hpp"
+#include "export/narration.hpp"
 
 namespace canalogue::editor {
 
 namespace {
+
 constexpr std::size_t kReady = 30;  // frames composed ahead
+
+// The narration of the film from a sample on.
+SoundPlayer::Made voice_of(const std::shared_ptr<film::Narration>& voice, const film::Schedule& schedule) {
+    struct Line {
+        std::int64_t start;
+        std::size_t number;
+    };
+    std::vector<Line> lines;
+    for (std::size_t i = 0; i < schedule.lines.size(); ++i) lines.push_back({schedule.lines[i].start.ns * 48 / kMillisecond, i});
+    const std::int64_t whole = schedule.length() * 48 / kMillisecond;
+    return [voice, lines, whole](std::int64_t from, std::int64_t count) {
+        count = std::min(count, whole - from);
+        std::vector<float> out(count > 0 ? static_cast<std::size_t>(count) * 2 : 0);
+        for (const auto& line : lines) {
+            const std::int64_t a = std::max(from, line.start), b = std::min(from + count, line.start + voice->samples(line.number));
+            if (a >= b) continue;
+            std::size_t i = static_cast<std::size_t>(a - from) * 2;
+            for (const std::int16_t s : voice->read(line.number, a - line.start, b - a)) {
+                const float v = static_cast<float>(s) / 32768.0f;
+                out[i++] += v;
+                out[i++] += v;
+            }
+        }
+        return out;
+    };
 }
+
+}  // namespace
 
 FilmPreview::~FilmPreview() { stop(); }
 
@@ -35,13 +64,21 @@ void FilmPreview::stop() {
     stop_ = true;
     changed_.notify_all();
     thread_.join();
+    sound_.stop();
+    voice_ = nullptr;
     ready_.clear();
 }
 
 void FilmPreview::run(Wish wish) {
     film::NarrationLengths lengths;
     std::vector<film::Cue> cues;
-    std::vector<film::Spoken> spoken;
+    auto narration = film::Narration::in(wish.folder);
+    if (!narration) {
+        const std::lock_guard lock(mutex_);
+        trouble_ = narration.failure().sentence;
+        return;
+    }
+    const auto voice = std::make_shared<film::Narration>(std::move(*narration));
     for (const auto& item : wish.plan.items) {
         lengths.emplace_back();
         for (const auto& line : std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item)) {
@@ -53,7 +90,7 @@ void FilmPreview::run(Wish wish) {
                 return;
             }
             lengths.back().push_back(said->length());
-            spoken.push_back(std::move(*said));
+            if (auto kept = voice->add(*said); !kept) return;
         }
     }
     wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
@@ -61,11 +98,14 @@ void FilmPreview::run(Wish wish) {
     for (std::size_t i = 0; i < schedule.lines.size(); ++i) {
         const auto& placed = schedule.lines[i];
         const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, wish.plan.items[placed.item]);
-        const auto more = film::cues_for(text, spoken[i].words, placed.start, placed.length);
+        const auto more = film::cues_for(text, voice->words(i), placed.start, placed.length);
         cues.insert(cues.end(), more.begin(), more.end());
     }
     film::settle(cues, {schedule.length()});
-    spoken.clear();
+    {
+        const std::lock_guard lock(mutex_);
+        voice_ = voice_of(voice, schedule);
+    }
     std::vector<Recording> recordings;
     for (const auto& s : wish.sources) recordings.push_back(s.recording);
     film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
@@ -102,6 +142,12 @@ void FilmPreview::run(Wish wish) {
     glfwPostEmptyEvent();
 }
 
+bool FilmPreview::moving() const {
+    if (!on()) return false;
+    const std::lock_guard lock(mutex_);
+    return !ended_ || !ready_.empty();
+}
+
 double FilmPreview::position() const { return began_ < 0 ? from_.load() : glfwGetTime() - began_ + from_; }
 
 std::string FilmPreview::trouble() const {
@@ -113,7 +159,10 @@ void FilmPreview::draw(ImVec2 from, ImVec2 size) {
     media::FramePtr frame;
     {
         const std::lock_guard lock(mutex_);
-        if (!ready_.empty() && began_ < 0) began_ = glfwGetTime();
+        if (!ready_.empty() && began_ < 0) {
+            began_ = glfwGetTime();
+            if (voice_) sound_.play_made(voice_, static_cast<std::int64_t>(from_ * 48'000));
+        }
         const long due = static_cast<long>(position() * rate_);
         while (!ready_.empty() && ready_.front().number <= due) {
             frame = std::move(ready_.front().frame);

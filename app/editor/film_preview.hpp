@@ -29,13 +29,15 @@ class FilmPreview {
         std::vector<Event> events;
         Vocabulary vocabulary;
         Nanos from = 0;  // of film time
+        std::filesystem::path folder;  // where narration waits, in a nameless file
     };
     ~FilmPreview();
 
     void start(Wish wish);
     void stop();
     bool on() const { return thread_.joinable(); }
-    bool ended() const { return ended_; }
+    // Whether another frame is still to come.
+    bool moving() const;
 
     // Draws the newest frame that is due into the area.
     void draw(ImVec2 from, ImVec2 size);
@@ -53,6 +55,8 @@ class FilmPreview {
     std::condition_variable changed_;
     std::deque<Ready> ready_;
     std::string trouble_;
+    SoundPlayer::Made voice_;  // guarded by mutex_, too; set once the narration is spoken
+    SoundPlayer sound_;
     std::atomic<bool> stop_{false}, ended_{false};
     std::atomic<int> rate_{25};
     std::atomic<double> began_{-1};   // glfw time at which film time from_ was shown

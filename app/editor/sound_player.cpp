@@ -59,6 +59,8 @@ struct SoundPlayer::Stream {
     std::vector<RecordingSpan> hushed;
     RecordingTime from;
     double pace = 1;
+    Made made;                 // when it is made sound that plays
+    std::int64_t made_from = 0;
     std::uint64_t serial = 0;
     bool stop = false;
     std::thread thread;
@@ -124,14 +126,32 @@ struct SoundPlayer::Stream {
             std::vector<RecordingSpan> quiet;
             RecordingTime t;
             double speed = 1;
+            Made from_made;
+            std::int64_t frame = 0;
             {
                 std::unique_lock lock(mutex);
                 changed.wait(lock, [&] { return stop || (serial != done && playing); });
                 if (stop) return;
                 done = serial;
-                r = recording, quiet = hushed, t = from, speed = pace;
+                r = recording, quiet = hushed, t = from, speed = pace, from_made = made, frame = made_from;
             }
-            feed(r, quiet, t, speed, done);
+            if (from_made) feed_made(from_made, frame, done);
+            else feed(r, quiet, t, speed, done);
+        }
+    }
+
+    void feed_made(const Made& samples, std::int64_t frame, std::uint64_t s) {
+        std::array<std::vector<float>, kSoundChannels> split;
+        while (current(s)) {
+            const std::vector<float> block = samples(frame, kSoundRate / 4);
+            const std::size_t frames = block.size() / kSoundChannels;
+            if (frames == 0) return;
+            for (std::size_t c = 0; c < kSoundChannels; ++c) {
+                split[c].resize(frames);
+                for (std::size_t i = 0; i < frames; ++i) split[c][i] = block[i * kSoundChannels + c];
+            }
+            if (!push(split, frames, s)) return;
+            frame += static_cast<std::int64_t>(frames);
         }
     }
 
@@ -194,10 +214,25 @@ void SoundPlayer::play(const Recording& recording, RecordingTime from, double pa
         const std::lock_guard lock(stream_->mutex);
         stream_->recording = recording;
         stream_->hushed = std::move(hushed);
+        stream_->made = nullptr;
         stream_->from = from;
         stream_->pace = pace;
         ++stream_->serial;
         stream_->playing = recording.has_sound;
+    }
+    stream_->changed.notify_all();
+}
+
+void SoundPlayer::play_made(Made samples, std::int64_t from) {
+    if (!stream_) return;
+    stop();
+    {
+        const std::lock_guard lock(stream_->mutex);
+        stream_->made = std::move(samples);
+        stream_->made_from = from;
+        stream_->pace = 1;
+        ++stream_->serial;
+        stream_->playing = true;
     }
     stream_->changed.notify_all();
 }

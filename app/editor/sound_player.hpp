@@ -5,6 +5,7 @@
 
 #include <atomic>
 #include <condition_variable>
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -24,6 +25,11 @@ class SoundPlayer {
     // Plays `recording` from `from`; `hushed` spans are silent. pace: 0.25 .. 4. Replaces what played.
     void play(const Recording& recording, RecordingTime from, double pace, std::vector<RecordingSpan> hushed);
     void stop();
+
+    // Plays made sound: `samples` gives interleaved stereo at 48 kHz from a frame number on, at most so many
+    // frames; nothing at the end. Called on the player's own thread until `stop` or the next `play`.
+    using Made = std::function<std::vector<float>(std::int64_t from, std::int64_t count)>;
+    void play_made(Made samples, std::int64_t from);
 
     // What is being heard now; nullopt when nothing plays, nothing has come out yet, or there is no device.
     std::optional<RecordingTime> now() const;
