@@ -25,7 +25,7 @@ if [ -n "$long" ]; then
         echo "The sanitizer build failed; see build/asan.log" >&2
         exit 5
     }
-    ctest --test-dir "$root/build/asan" -L '^(core|store|plugin_host|media)$' --output-on-failure -j2
+    ctest --test-dir "$root/build/asan" -L '^(core|store|plugin_host|media|export)$' --output-on-failure -j2
 fi
 # One label is one group.
 ctest --test-dir "$root/build" ${only:+-L "^$only\$"} --output-on-failure -j2
