@@ -19,10 +19,20 @@ struct Program {
     bool json = false;    // --json
     std::function<int()> run;
 
+    // A T that lives as long as the program: options point into it.
+    template <class T>
+    T* keep() {
+        auto made = std::make_shared<T>();
+        kept_.push_back(made);
+        return made.get();
+    }
     // A subcommand with an example in its help and the options that all have.
     CLI::App* add(const std::string& name, const std::string& about, const std::string& example);
     // Opens the desk and hands it over; prints failures.
     int with_desk(const std::function<int(desk::Desk&)>& act);
+
+  private:
+    std::vector<std::shared_ptr<void>> kept_;
 };
 
 void add_session_commands(Program& p);  // import, show, confirm

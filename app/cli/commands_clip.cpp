@@ -106,7 +106,7 @@ int render(Program& p, const ClipArguments& a) {
 }  // namespace
 
 void add_clip_commands(Program& p) {
-    auto* a = new ClipArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<ClipArguments>();
     auto* plan_command = p.add("plan", "Draft a clip's plan from the events, or look one over", "canalogue plan s1 --draft -o plan.json");
     plan_command->add_option("SESSION", a->session)->required();
     plan_command->add_flag("--draft", a->draft, "Propose a plan");

@@ -155,7 +155,7 @@ void add_swing(Program& p, EventArguments* a, const char* name, const char* abou
 }  // namespace
 
 void add_event_commands(Program& p) {
-    auto* a = new EventArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<EventArguments>();
     auto* tag_command = p.add("tag", "Place an event", "canalogue tag s1 drum-visible --at 1:02.25 --set view=all --set clock=5");
     tag_command->add_option("SESSION", a->session)->required();
     tag_command->add_option("KIND", a->kind, "See 'canalogue vocab'")->required();

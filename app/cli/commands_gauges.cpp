@@ -76,7 +76,7 @@ int dismiss(Program& p, const GaugeArguments& a) {
 }  // namespace
 
 void add_gauge_commands(Program& p) {
-    auto* a = new GaugeArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<GaugeArguments>();
     auto* gauge_command = p.add("gauge", "Measure clarity, inside or outside, motion and loudness (goes on where it stopped)", "canalogue gauge s1 --suggest");
     gauge_command->add_option("SESSION", a->session)->required();
     gauge_command->add_flag("--suggest", a->suggest, "Suggest events: scope out and in, lens smeared and wiped");

@@ -206,7 +206,7 @@ int check(Program& p, const PrivacyArguments& a) {
 }  // namespace
 
 void add_privacy_commands(Program& p) {
-    auto* a = new PrivacyArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<PrivacyArguments>();
     auto* scan_command = p.add("scan", "Let the spotters look for what may identify (goes on where it stopped)", "canalogue scan s1");
     scan_command->add_option("SESSION", a->session)->required();
     scan_command->add_flag("--json", p.json, "For programs");

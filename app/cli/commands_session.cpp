@@ -120,7 +120,7 @@ int show_json(desk::Desk& desk, const std::string& id) {
 }  // namespace
 
 void add_session_commands(Program& p) {
-    auto* a = new ImportArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<ImportArguments>();
     auto* import_command = p.add("import", "Bring recordings into a session (the files are only read)", "canalogue import --session s1 --ear right first.mp4 second.mp4");
     import_command->add_option("--session", a->wish.session, "The session's name; do not use the patient's")->required()->type_name("NAME");
     import_command->add_option("FILE", a->files, "Media files, in the order of the visit");
@@ -137,7 +137,7 @@ void add_session_commands(Program& p) {
     import_command->add_flag("--json", p.json, "For programs");
     import_command->callback([&p, a] { p.run = [&p, a] { return import(p, *a); }; });
 
-    auto* session = new std::string;
+    auto* session = p.keep<std::string>();
     auto* show = p.add("show", "Print a session's record for the notes, or list the sessions", "canalogue show s1");
     show->add_option("SESSION", *session);
     show->add_flag("--json", p.json, "For programs");

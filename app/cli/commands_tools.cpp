@@ -117,7 +117,7 @@ int open_window(const Program& p, const std::string& session) {
 }  // namespace
 
 void add_tool_commands(Program& p) {
-    auto* a = new ToolArguments;  // lives as long as the program, whose options point into it
+    auto* a = p.keep<ToolArguments>();
     auto* vocab_command = p.add("vocab", "List the kinds of event, or what a kind can hold", "canalogue vocab drum-visible");
     vocab_command->add_option("KIND", a->kind);
     vocab_command->add_option("--vocabulary", a->vocabulary)->type_name("ID");
@@ -146,7 +146,7 @@ void add_tool_commands(Program& p) {
         };
     });
 
-    auto* session = new std::string;
+    auto* session = p.keep<std::string>();
     auto* edit = p.add("edit", "Open the editor's window, with a session if one is named", "canalogue edit s1");
     edit->add_option("SESSION", *session);
     edit->callback([&p, session] { p.run = [&p, session] { return open_window(p, *session); }; });
