@@ -221,6 +221,7 @@ TEST_CASE("A range decides the open suspects in it and no others") {
     const json before = s.program.parsed("suspects s1");
     s.program.done("decide s1 x1..x99 --harmless --reason 'a test picture'");
     for (const auto& x : s.program.parsed("suspects s1")) {
+        if (x["id"].get<std::string>().starts_with("u-")) continue;  // not scanned: decided by its own id alone
         const bool by_hand = x["spotter"] == "by hand";
         CHECK(x["decision"] == (by_hand ? "cover" : "harmless"));
     }
