@@ -16,6 +16,7 @@ struct Program {
                  "It teaches and documents; it does not diagnose. Detectors miss things: a person must review."};
     std::string library;  // --library
     std::string person;   // --by
+    bool person_given = false;
     bool json = false;    // --json
     std::function<int()> run;
 

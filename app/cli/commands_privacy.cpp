@@ -54,7 +54,7 @@ std::string suspect_line(const desk::SuspectLine& line) {
     }
     if (!line.unscanned_by.empty()) where = "not scanned by " + line.unscanned_by;
     char text[256];
-    std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), std::string(name_of(s.kind)).c_str(), s.recording.c_str(),
+    std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), line.unscanned_by.empty() ? std::string(name_of(s.kind)).c_str() : "unscanned", s.recording.c_str(),
                   format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
                   std::string(name_of(s.decision.verdict)).c_str());
     return text + (line.words.empty() ? "" : "  \"" + line.words + "\"");

@@ -10,13 +10,14 @@ namespace canalogue::cli {
 CLI::App* Program::add(const std::string& name, const std::string& about, const std::string& example) {
     CLI::App* command = app.add_subcommand(name, about);
     command->add_option("--library", library, "The library's folder (otherwise the data folder of your account)")->type_name("DIR");
-    command->add_option("--by", person, "Who is doing this (otherwise $CANALOGUE_BY, else your login name)")->type_name("NAME");
+    command->add_option("--by", [this](const CLI::results_t& words) { person = words.front(), person_given = true; return true; }, "Who is doing this (otherwise $CANALOGUE_BY, else your login name)")->type_name("NAME");
     command->footer("Example:\n  " + example);
     command->fallthrough();
     return command;
 }
 
 int Program::with_desk(const std::function<int(desk::Desk&)>& act) {
+    if (person_given && person.empty()) return complain(canalogue::wrong_use("--by was given no name: write who is doing this, or leave it out."));
     if (person.empty())
         for (const char* name : {"CANALOGUE_BY", "USER", "LOGNAME"})
             if (const char* value = std::getenv(name); person.empty() && value) person = value;

@@ -70,6 +70,8 @@ Result<Tagged> tag(Desk& desk, const TagWish& wish) {
 }
 
 Result<Tagged> edit_event(Desk& desk, const std::string& session, const std::string& id, const EditWish& wish) {
+    if (!wish.at && !wish.until && !wish.ear && wish.attributes.empty() && !wish.note && !wish.accept)
+        return wrong_use("Nothing was told to change: give a time, a side, an attribute or a note.");
     auto vocabulary = desk.vocabulary_of(session);
     if (!vocabulary) return vocabulary.failure();
     auto found = desk.library.find<Event>(session, id);

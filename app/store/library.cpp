@@ -220,6 +220,7 @@ Result<Library> Library::open(const fs::path& folder) {
     auto db = Database::open(folder / "library.sqlite");
     if (!db) return db.failure();
     if (auto ready = prepare_schema(*db); !ready) return ready.failure();
+    if (is_new) fs::permissions(folder, fs::perms::owner_all, ec);  // an older one may be shared on purpose
     for (const char* sub : {"exports", "takes", "cache"}) {
         fs::create_directories(folder / sub, ec);
         fs::permissions(folder / sub, fs::perms::owner_all, ec);  // held exports may show who somebody is

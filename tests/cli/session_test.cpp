@@ -335,3 +335,13 @@ TEST_CASE("Nobody has watched a session that was only scanned") {
     CHECK(unseen[0]["start"] == 0.0);
     CHECK(unseen[0]["end"] == 8.0);
 }
+
+TEST_CASE("An empty name is no name, and a change that changes nothing is no act") {
+    Session s;
+    s.program.done("tag s1 drum-visible --at 5");
+    s.program.refused(2, "confirm s1 --by ''");
+    CHECK(s.program.done("show s1").find("DRAFT") != std::string::npos);
+    s.program.refused(2, "change s1 e1");
+    s.program.done("undo s1");
+    CHECK(s.program.parsed("events s1").empty());
+}
