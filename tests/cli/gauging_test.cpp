@@ -122,7 +122,7 @@ TEST_CASE("What is suggested counts for nothing, is not repeated, and stays away
     CHECK(s.program.done("events s1 --format csv").find("cope") == std::string::npos);
     CHECK(s.program.parsed("gauge s1 --suggest")["suggested"].empty());
 
-    s.program.done("edit s1 " + first + " --accept");
+    s.program.done("change s1 " + first + " --accept");
     CHECK(s.program.refused(2, "dismiss s1 " + second + " " + first).find("no suggestion") != std::string::npos);
     CHECK(count() == all);
     s.program.done("dismiss s1 " + second);
