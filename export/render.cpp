@@ -3,7 +3,9 @@
 #include <algorithm>
 
 #include "app/core/event_rules.hpp"
+#include "app/core/identifiers.hpp"
 #include "app/media/file_hash.hpp"
+#include "export/check_parts.hpp"
 #include "export/composer.hpp"
 #include "export/encoder.hpp"
 #include "export/film_writer.hpp"
@@ -136,6 +138,15 @@ class Render {
         return meter.result();
     }
 
+    // The manifest is written after the check, for it hashes the check's report; the one thing in it that a
+    // person wrote is the title.
+    void look_at_title(CheckReport& check) const {
+        auto places = identifying(job_.plan.title, "the plan's title", job_.check);
+        for (const auto& known : job_.check.known_identifiers)
+            if (places.empty() && written_with(job_.plan.title, known)) places.push_back({"known identifier", "the plan's title"});
+        if (!places.empty()) check.looks.push_back({CheckLook::Outcome::finding, "Title", "it stands in the manifest", places});
+    }
+
     Result<RenderReport> finish() {
         RenderReport report;
         if (has_sound_) {
@@ -146,6 +157,7 @@ class Render {
         auto check = check_export(folder_.path(), job_.check, progress_);
         if (!check) return check.failure();
         report.check = *check;
+        look_at_title(report.check);
         if (auto ok = write_text(folder_ / "check.json", report_json(report.check)); !ok) return ok.failure();
         auto manifest = manifest_json(folder_.path(), {job_.plan, schedule_, *job_.vocabulary, job_.audience, report_covers(job_.plan, schedule_, job_.sources),
                                                        report.loudness, has_sound_, job_.spotters, job_.judged_harmless,

@@ -345,3 +345,13 @@ TEST_CASE("An empty name is no name, and a change that changes nothing is no act
     s.program.done("undo s1");
     CHECK(s.program.parsed("events s1").empty());
 }
+
+TEST_CASE("A sealed name in the plan's title holds the export back") {
+    Session s;
+    const std::string secret = "CANALOGUE_PASSPHRASE='a test passphrase'";
+    s.program.done("known s1 Brackwater", secret);
+    const fs::path plan = s.folder / "plan.json", out = s.folder / "out";
+    write_file(plan, R"({"canalogue_plan":1,"title":"Case of Mr Brackwater","items":[{"recording":"r1","ear":"right","from":"1","until":"1.5"}]})");
+    CHECK(s.program.run("render s1 --plan '" + plan.string() + "' --out '" + out.string() + "'", secret).code == 4);
+    CHECK_FALSE(fs::exists(out));
+}
