@@ -5,6 +5,7 @@
 
 #include "app/core/audience.hpp"
 #include "app/core/identifiers.hpp"
+#include "app/core/known.hpp"
 #include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
 #include "export/mp4_boxes.hpp"
@@ -59,7 +60,7 @@ std::vector<CheckPlace> identifying(const std::string& text, const std::string& 
     std::vector<CheckPlace> out;
     for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where});
     for (const auto& known : options.known_identifiers)
-        if (holds_identifier(text, known)) out.push_back({"known identifier", where});
+        if (const auto held = read_with(text, known); held != Holding::nothing) out.push_back({std::string(name_of(held)), where});
     return out;
 }
 

@@ -3,6 +3,7 @@
 #include <set>
 
 #include "app/core/identifiers.hpp"
+#include "app/core/known.hpp"
 #include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
 #include "export/mp4_boxes.hpp"
@@ -207,9 +208,10 @@ CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& 
         std::ifstream in(f, std::ios::binary);
         const std::string text((std::istreambuf_iterator<char>(in)), {});
         if (name == "manifest.json") continue;  // hashes there look like numbers of every kind
-        for (const auto& hit : identifiers_in(text)) look.places.push_back({hit.what, name});
+        for (const auto& written : {text, spoken_digits_written(text)})
+            for (const auto& hit : identifiers_in(written)) look.places.push_back({hit.what, name});
         for (const auto& known : options.known_identifiers)
-            if (written_with(text, known)) look.places.push_back({"known identifier", name});
+            if (const auto held = written_with(text, known); held != Holding::nothing) look.places.push_back({std::string(name_of(held)), name});
     }
     return settled(look);
 }

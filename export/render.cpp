@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "app/core/event_rules.hpp"
-#include "app/core/identifiers.hpp"
+#include "app/core/known.hpp"
 #include "app/media/file_hash.hpp"
 #include "export/check_parts.hpp"
 #include "export/composer.hpp"
@@ -143,7 +143,7 @@ class Render {
     void look_at_title(CheckReport& check) const {
         auto places = identifying(job_.plan.title, "the plan's title", job_.check);
         for (const auto& known : job_.check.known_identifiers)
-            if (places.empty() && written_with(job_.plan.title, known)) places.push_back({"known identifier", "the plan's title"});
+            if (const auto held = written_with(job_.plan.title, known); places.empty() && held != Holding::nothing) places.push_back({std::string(name_of(held)), "the plan's title"});
         if (!places.empty()) check.looks.push_back({CheckLook::Outcome::finding, "Title", "it stands in the manifest", places});
     }
 

@@ -2,6 +2,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
 #include "export/folder.hpp"
@@ -12,7 +13,7 @@ namespace {
 
 struct ClipArguments {
     std::string session, plan, out, audience = "learners", reason, passphrase_file;
-    bool draft = false, replace = false, keep = false;
+    bool draft = false, names_unchecked = false, replace = false, keep = false;
 };
 
 Result<Plan> read_plan(const std::string& file) {
@@ -38,6 +39,19 @@ Result<Plan> plan_for(const desk::Desk& desk, const ClipArguments& a) {
     return **kept;
 }
 
+// With the passphrase against the names that are sealed, without it against the forms of numbers alone.
+Result<void> look_over_words(desk::Desk& desk, const ClipArguments& a, const Plan& plan) {
+    auto secret = passphrase(a.passphrase_file, false);
+    if (!secret) return secret.failure();
+    std::vector<std::string> known;
+    if (!secret->empty()) {
+        auto opened = desk::open_known(desk, a.session, *secret);
+        if (!opened) return opened.failure();
+        known = std::move(*opened);
+    }
+    return desk::look_over_words(plan, known);
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);
@@ -45,6 +59,7 @@ int plan(Program& p, const ClipArguments& a) {
             auto plan = read_plan(a.plan);
             if (!plan) return complain(plan.failure());
             if (auto ok = desk::look_over(desk, a.session, *plan); !ok) return complain(ok.failure());
+            if (auto ok = look_over_words(desk, a, *plan); !ok) return complain(ok.failure());
             if (a.keep)
                 if (auto kept = desk::keep_plan(desk, a.session, *plan, "keep a plan"); !kept) return complain(kept.failure());
             say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
@@ -87,7 +102,7 @@ int render(Program& p, const ClipArguments& a) {
         if (!plan) return complain(plan.failure());
         auto secret = passphrase(a.passphrase_file, false);
         if (!secret) return complain(secret.failure());
-        desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret};
+        desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret, a.names_unchecked};
         Result<desk::Rendered> done = [&] {
             TerminalProgress progress;
             return desk::render(desk, wish, progress.progress());
@@ -113,6 +128,7 @@ void add_clip_commands(Program& p) {
     plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
     plan_command->add_flag("--keep", a->keep, "Keep it with the session, where the window shows it");
     plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");
+    plan_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; compares the plan's words with what is sealed")->type_name("FILE");
     plan_command->callback([&p, a] { p.run = [&p, a] { return plan(p, *a); }; });
 
     auto* render_command = p.add("render", "Make the clip: covered, narrated, captioned, checked", "canalogue render s1 --plan plan.json --out clip");
@@ -123,6 +139,7 @@ void add_clip_commands(Program& p) {
     render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");
     render_command->add_flag("--replace", a->replace, "Put it in the place of an earlier export");
     render_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE")->type_name("FILE");
+    render_command->add_flag("--names-unchecked", a->names_unchecked, "Without the passphrase, although identifiers are sealed; the manifest says so");
     render_command->add_flag("--json", p.json, "For programs");
     render_command->callback([&p, a] { p.run = [&p, a] { return render(p, *a); }; });
 }

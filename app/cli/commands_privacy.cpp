@@ -15,7 +15,7 @@ namespace {
 struct PrivacyArguments {
     std::string session, reason, box, place, passphrase_file;
     std::vector<std::string> ids, identifiers;
-    bool cover = false, harmless = false, whole = false, sound = false, words = false;
+    bool cover = false, harmless = false, although_named = false, whole = false, sound = false, words = false;
     std::optional<Nanos> from, until, split, follow;
     int widen = 0;
 };
@@ -57,7 +57,7 @@ std::string suspect_line(const desk::SuspectLine& line) {
     std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), line.unscanned_by.empty() ? std::string(name_of(s.kind)).c_str() : "unscanned", s.recording.c_str(),
                   format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
                   std::string(name_of(s.decision.verdict)).c_str());
-    return text + (line.words.empty() ? "" : "  \"" + line.words + "\"");
+    return text + (line.words.empty() ? "" : "  \"" + desk::in_short(line.words) + "\"");
 }
 
 int list_suspects(Program& p, const PrivacyArguments& a) {
@@ -91,7 +91,9 @@ int list_suspects(Program& p, const PrivacyArguments& a) {
 int decide(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (a.cover == a.harmless) return complain(wrong_use("Decide one thing: --cover or --harmless."));
-        auto done = desk::decide(desk, a.session, a.ids, a.cover ? Verdict::cover : Verdict::harmless, a.reason);
+        auto secret = passphrase(a.passphrase_file, false);
+        if (!secret) return complain(secret.failure());
+        auto done = desk::decide(desk, {a.session, a.ids, a.cover ? Verdict::cover : Verdict::harmless, a.reason, *secret, a.although_named});
         if (!done) return complain(done.failure());
         say(std::to_string(*done) + " decided as " + (a.cover ? "covered." : "harmless."));
         return 0;
@@ -224,6 +226,8 @@ void add_privacy_commands(Program& p) {
     decide_command->add_option("ID", a->ids, "Ids from 'canalogue suspects', ranges such as x3..x9, or all (of these two: the open ones)")->required();
     decide_command->add_flag("--cover", a->cover, "It stays covered for learners and the public");
     decide_command->add_flag("--harmless", a->harmless, "It tells nobody who it is: uncovers it; needs --reason and a name");
+    decide_command->add_flag("--although-named", a->although_named, "Uncovers even what was read as a known identifier");
+    decide_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; compares what was read with what is sealed")->type_name("FILE");
     decide_command->add_option("--reason", a->reason, "Recorded with the decision")->type_name("TEXT");
     decide_command->callback([&p, a] { p.run = [&p, a] { return decide(p, *a); }; });
 

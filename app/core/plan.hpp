@@ -72,6 +72,13 @@ std::string plan_to_json(const Plan& plan);
 // Refuses, naming the item, what does not follow the schema or makes no sense.
 Result<Plan> plan_from_json(const std::string& text);
 
+// All that a person wrote into the plan and that the film will say or show, with its place in words
+// ("the narration of item 3"). The lines of one narration are one text: words may run on from line to line.
+struct PlanText {
+    std::string where, text;
+};
+std::vector<PlanText> texts_of(const Plan& plan);
+
 // Refuses, naming the item, a plan that these recordings of the session cannot serve: one that is not
 // there, a span beyond what belongs to the session, a side that is not the one shown.
 Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recordings);

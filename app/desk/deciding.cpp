@@ -4,6 +4,7 @@
 #include <cctype>
 #include <charconv>
 
+#include "app/core/known.hpp"
 #include "app/core/text.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/watching.hpp"
@@ -57,7 +58,26 @@ Range range_of(std::string_view id) {
     return range.first > 0 && range.last > 0 ? range : Range{};
 }
 
+// Words are kept one reading a line.
+std::vector<std::string> readings(const std::string& words) {
+    std::vector<std::string> out;
+    for (std::size_t at = 0; at < words.size();) {
+        const std::size_t end = std::min(words.find('\n', at), words.size());
+        out.push_back(legible(words.substr(at, end - at)));
+        at = end + 1;
+    }
+    return out;
+}
+
 }  // namespace
+
+std::string in_short(const std::vector<std::string>& readings) {
+    constexpr std::size_t kShown = 3;
+    std::string out;
+    for (std::size_t i = 0; i < readings.size() && i < kShown; ++i) out += (i ? " | " : "") + readings[i];
+    if (readings.size() > kShown) out += " | and " + std::to_string(readings.size() - kShown) + " more";
+    return out;
+}
 
 Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session, const std::string& passphrase) {
     if (auto s = desk.session(session); !s) return s.failure();
@@ -75,59 +95,95 @@ Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session
         words = std::move(*read);
     }
     for (auto& s : *all) {
-        const std::string read = legible(words[s.id]);
-        out.push_back({std::move(s), "", read});
+        auto read = readings(words[s.id]);
+        out.push_back({std::move(s), "", std::move(read)});
     }
     const auto versions = desk.spotter_versions();
     for (const auto& r : *recordings)
-        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect(session, r, u), u.spotter, ""});
+        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect(session, r, u), u.spotter, {}});
     return out;
 }
 
-Result<int> decide(Desk& desk, const std::string& session, const std::vector<std::string>& ids, Verdict verdict, const std::string& why) {
-    auto reason = one_line(why, "The reason");
+namespace {
+
+// The lines that an id of the wish means. Neither "all" nor a range stands in for watching (an unscanned span
+// is decided by its own id) or sweeps away what somebody decided to cover.
+Result<std::vector<const SuspectLine*>> meant_by(const std::string& id, const std::vector<SuspectLine>& lines) {
+    const Range range = range_of(id);
+    if (range.last < range.first) return wrong_use("'" + legible(id) + "' is no range: write the lower number first. Nothing was decided.");
+    const bool many = id == "all" || range.given();
+    bool found = id == "all";
+    std::vector<const SuspectLine*> out;
+    for (const auto& line : lines) {
+        if (id != "all" && !range.holds(line.suspect.id) && line.suspect.id != id) continue;
+        found = true;
+        const bool open = line.unscanned_by.empty() && line.suspect.decision.verdict == Verdict::open;
+        if (!many || open) out.push_back(&line);
+    }
+    if (!found) return wrong_use("There is no suspect '" + legible(id) + "' in this session; 'canalogue suspects' lists them. Nothing was decided.");
+    return out;
+}
+
+Holding read_in(const std::vector<std::string>& readings, const std::string& identifier) {
+    Holding most = Holding::nothing;
+    for (const auto& reading : readings) most = std::max(most, read_with(reading, identifier));
+    return most;
+}
+
+// Whoever uncovers a row of suspects does not read each: the patient's own name must not go with them.
+Result<void> none_named(const Desk& desk, const DecideWish& wish, const std::vector<const SuspectLine*>& chosen) {
+    if (wish.passphrase.empty() || wish.although_named) return {};
+    auto known = open_known(desk, wish.session, wish.passphrase);
+    if (!known) return known.failure();
+    for (const auto* line : chosen)
+        for (const auto& identifier : *known)
+            if (const auto held = read_in(line->words, identifier); held != Holding::nothing)
+                return refused(line->suspect.id + " was read as a " + std::string(name_of(held)) + " of this session, so it stays covered. Nothing was decided.");
+    return {};
+}
+
+}  // namespace
+
+Result<int> decide(Desk& desk, const DecideWish& wish) {
+    auto reason = one_line(wish.reason, "The reason");
     if (!reason) return reason.failure();
-    if (verdict == Verdict::harmless && letters(*reason) < kFewestLetters)
-        return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
-    if (verdict == Verdict::harmless && letters(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
-    auto lines = suspects(desk, session);
+    const bool harmless = wish.verdict == Verdict::harmless;
+    if (harmless && letters(*reason) < kFewestLetters) return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
+    if (harmless && letters(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
+    auto lines = suspects(desk, wish.session, wish.passphrase);
     if (!lines) return lines.failure();
+    std::vector<const SuspectLine*> chosen;
+    for (const auto& id : wish.ids) {
+        auto meant = meant_by(id, *lines);
+        if (!meant) return meant.failure();
+        for (const auto* line : *meant)
+            if (std::find(chosen.begin(), chosen.end(), line) == chosen.end()) chosen.push_back(line);
+    }
+    if (harmless)
+        if (auto ok = none_named(desk, wish, chosen); !ok) return ok.failure();
     std::vector<store::Change> changes;
-    int decided = 0;
     Seen uncovered;
-    for (const auto& id : ids) {
-        const Range range = range_of(id);
-        if (range.last < range.first) return wrong_use("'" + legible(id) + "' is no range: write the lower number first. Nothing was decided.");
-        const bool many = id == "all" || range.given();
-        bool found = id == "all";
-        for (const auto& line : *lines) {
-            if (id != "all" && !range.holds(line.suspect.id) && line.suspect.id != id) continue;
-            found = true;
-            if (line.unscanned_by.empty()) {
-                // "all" and ranges mean those that are open: what somebody decided to cover is not swept away.
-                if (many && line.suspect.decision.verdict != Verdict::open) continue;
-                Suspect s = line.suspect;
-                s.decision = {verdict, *reason, desk.person};
-                changes.push_back(store::put(s));
-            } else if (verdict == Verdict::harmless) {
-                // Neither stands in for watching: an unscanned span is decided by its own id.
-                if (many) continue;
-                auto mark = desk.library.next_id(session, "c");
-                if (!mark) return mark.failure();
-                changes.push_back(store::put(*mark, Scanned{line.suspect.recording, line.unscanned_by, "watched", line.suspect.span, desk.person, *reason}));
-            } else {
-                continue;  // it is covered as it is
-            }
-            ++decided;
-            if (line.suspect.kind != SuspectKind::metadata) uncovered[line.suspect.recording].push_back(line.suspect.span);
+    for (const auto* line : chosen) {
+        const Suspect& was = line->suspect;
+        if (line->unscanned_by.empty()) {
+            Suspect s = was;
+            s.decision = {wish.verdict, *reason, desk.person};
+            changes.push_back(store::put(s));
+        } else if (harmless) {
+            auto mark = desk.library.next_id(wish.session, "c");
+            if (!mark) return mark.failure();
+            changes.push_back(store::put(*mark, Scanned{was.recording, line->unscanned_by, "watched", was.span, desk.person, *reason}));
+        } else {
+            continue;  // it is covered as it is
         }
-        if (!found) return wrong_use("There is no suspect '" + legible(id) + "' in this session; 'canalogue suspects' lists them. Nothing was decided.");
+        if (was.kind != SuspectKind::metadata) uncovered[was.recording].push_back(was.span);
     }
     if (changes.empty()) return 0;
-    auto done = desk.library.commit({session, "decide " + std::string(name_of(verdict)), desk.person, std::move(changes)});
+    const int decided = static_cast<int>(changes.size());
+    auto done = desk.library.commit({wish.session, "decide " + std::string(name_of(wish.verdict)), desk.person, std::move(changes)});
     if (!done) return done.failure();
-    if (verdict == Verdict::harmless)
-        if (auto ok = forget_seen(desk, session, uncovered); !ok) return ok.failure();
+    if (harmless)
+        if (auto ok = forget_seen(desk, wish.session, uncovered); !ok) return ok.failure();
     return decided;
 }
 

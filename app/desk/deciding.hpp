@@ -11,14 +11,26 @@ namespace canalogue::desk {
 struct SuspectLine {
     Suspect suspect;
     std::string unscanned_by;  // the spotter that has not finished; empty for a real suspect
-    std::string words;         // what was read there, when the vault was opened for this list
+    std::vector<std::string> words;  // every reading of it, when the vault was opened for this list
 };
+
+// The first of them, for a line of a list.
+std::string in_short(const std::vector<std::string>& readings);
 
 // With the passphrase, the words that were read come with them.
 Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session, const std::string& passphrase = "");
 
 // `ids` may hold suspects' ids, unscanned spans' ids, "x3..x9" or "all" (of these two: the open ones).
-// Harmless needs a reason and a named person. One undoable act; how many were decided.
-Result<int> decide(Desk& desk, const std::string& session, const std::vector<std::string>& ids, Verdict verdict, const std::string& reason);
+// Harmless needs a reason and a named person; with the passphrase, what was read as a known identifier or a
+// part of one is refused unless `although_named`. One undoable act; how many were decided.
+struct DecideWish {
+    std::string session;
+    std::vector<std::string> ids;
+    Verdict verdict = Verdict::cover;
+    std::string reason;
+    std::string passphrase = "";
+    bool although_named = false;
+};
+Result<int> decide(Desk& desk, const DecideWish& wish);
 
 }  // namespace canalogue::desk

@@ -1,6 +1,8 @@
 #include "app/desk/planning.hpp"
 
 #include "app/core/draft.hpp"
+#include "app/core/identifiers.hpp"
+#include "app/core/known.hpp"
 
 namespace canalogue::desk {
 
@@ -43,6 +45,18 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     auto recordings = desk.recordings(session);
     if (!recordings) return recordings.failure();
     return plan_fits(plan, *recordings);
+}
+
+Result<void> look_over_words(const Plan& plan, const std::vector<std::string>& known) {
+    std::string found;
+    const auto add = [&](std::string_view what, const std::string& where) { found += (found.empty() ? "" : ", ") + where + " (" + std::string(what) + ")"; };
+    for (const auto& [where, text] : texts_of(plan)) {
+        for (const auto& hit : identifiers_in(spoken_digits_written(text))) add(hit.what, where);
+        for (const auto& identifier : known)
+            if (const auto held = written_with(text, identifier); held != Holding::nothing) add(name_of(held), where);
+    }
+    if (found.empty()) return {};
+    return refused("The plan's words could tell who the patient is: " + found + ". Word it in another way.");
 }
 
 }  // namespace canalogue::desk

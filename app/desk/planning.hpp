@@ -17,4 +17,8 @@ Result<void> keep_plan(Desk& desk, const std::string& session, const Plan& plan,
 // Refuses a plan that the session cannot serve.
 Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 
+// Refuses, naming the places, a plan whose words hold a number that identifies, a date, or one of these
+// known identifiers or a part of one.
+Result<void> look_over_words(const Plan& plan, const std::vector<std::string>& known);
+
 }  // namespace canalogue::desk

@@ -7,6 +7,7 @@
 #include "app/desk/checking.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/planning.hpp"
 #include "app/desk/sources.hpp"
 #include "app/media/file_hash.hpp"
 
@@ -52,6 +53,14 @@ std::vector<std::string> notes_for_strangers(const film::RenderJob& job, const s
     return out;
 }
 
+// Somebody sealed the patient's name so that it cannot slip into a film: without the passphrase it can.
+Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
+    auto sealed = count_known(desk, wish.session);
+    if (!sealed) return sealed.failure();
+    if (*sealed == 0 || !wish.passphrase.empty() || wish.names_unchecked) return {};
+    return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: give it, or have the names unchecked.");
+}
+
 }  // namespace
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress) {
@@ -70,6 +79,10 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!options) return options.failure();
     auto lines = suspects(desk, wish.session);
     if (!lines) return lines.failure();
+    if (!may_identify(wish.audience)) {
+        if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
+        if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();
+    }
 
     film::RenderJob job;
     job.plan = wish.plan;

@@ -15,7 +15,8 @@ struct RenderWish {
     std::string reason;      // required where the film may identify
     std::filesystem::path out;
     bool replace = false;
-    std::string passphrase;  // to compare with known identifiers; may be empty
+    std::string passphrase;        // to compare with known identifiers
+    bool names_unchecked = false;  // for strangers although identifiers are sealed and there is no passphrase
 };
 
 struct Rendered {

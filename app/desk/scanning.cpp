@@ -8,10 +8,36 @@
 #include "app/media/fields.hpp"
 #include "app/media/frame_reader.hpp"
 #include "app/store/vault.hpp"
+#include "plugins/sdk/reading.hpp"
 
 namespace canalogue::desk {
 
 namespace {
+
+constexpr std::size_t kMostWordsBytes = 16'000;  // of a suspect; then what goes on is another suspect
+
+// What was read of a suspect while this scan runs, one reading a line.
+using WordsRead = std::map<std::string, std::string>;
+
+std::string_view first_line(std::string_view text) { return text.substr(0, text.find('\n')); }
+
+// A suspect is judged by its words: what reads otherwise is another one, and so is what goes on from a
+// scan before, whose words are sealed.
+bool same_words(const WordsRead& read, const std::string& suspect, const std::string& words) {
+    const auto before = read.find(suspect);
+    if (before == read.end()) return false;
+    return before->second.size() + words.size() < kMostWordsBytes && plugin::same_wording(first_line(before->second), first_line(words));
+}
+
+// `words` and those lines of `more` that are not there yet.
+std::string with_lines(std::string words, std::string_view more) {
+    for (std::size_t at = 0; at < more.size();) {
+        const auto line = first_line(more.substr(at));
+        at += line.size() + 1;
+        if (("\n" + words + "\n").find("\n" + std::string(line) + "\n") == std::string::npos) words += (words.empty() ? "" : "\n") + std::string(line);
+    }
+    return words;
+}
 
 // Proposals that one and the same thing gave in neighbouring spans become one suspect.
 bool same_thing(const Suspect& old, const Proposal& p, const std::string& spotter) {
@@ -117,7 +143,7 @@ class Scan {
         if (!suspects) return suspects.failure();
         std::vector<store::Change> changes;
         for (const auto& p : found) {
-            auto same = std::find_if(suspects->begin(), suspects->end(), [&](const Suspect& s) { return s.recording == r.id && same_thing(s, p, spotter); });
+            auto same = std::find_if(suspects->begin(), suspects->end(), [&](const Suspect& s) { return s.recording == r.id && same_thing(s, p, spotter) && same_words(read_, s.id, p.words); });
             Suspect s;
             if (same != suspects->end()) {
                 s = *same;
@@ -133,7 +159,9 @@ class Scan {
                 ++report_.found;
             }
             changes.push_back(store::put(s));
-            if (auto ok = seal_words(s.id, p.words); !ok) return ok;
+            std::string& words = read_[s.id];
+            words = with_lines(std::move(words), p.words);
+            if (auto ok = seal_words(s.id, words); !ok) return ok;
         }
         const Scanned mark{r.id, plugin.id, plugin.version, span, "", ""};
         auto id = desk_.library.next_id(session_, "c");
@@ -158,6 +186,7 @@ class Scan {
     std::string session_;
     const Progress& progress_;
     media::RgbConverter converter_;
+    WordsRead read_;
     ScanReport report_;
 };
 

@@ -72,7 +72,7 @@ void PrivacyDesk::next_open(Workplace& w, int direction) {
 void PrivacyDesk::decide(Workplace& w, Verdict verdict) {
     if (w.suspect.empty()) return;
     const std::string id = w.suspect;
-    const auto done = desk::decide(w.desk, w.session, {id}, verdict, verdict == Verdict::harmless ? reason_ : "seen by the reviewer");
+    const auto done = desk::decide(w.desk, {w.session, {id}, verdict, verdict == Verdict::harmless ? reason_ : "seen by the reviewer", w.passphrase});
     if (!done) {
         w.failed(done.failure());
         if (verdict == Verdict::harmless) ui().focus.go("reason");
@@ -222,7 +222,7 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     strong((s.id + "  " + kind_words(line)).c_str());
     std::string facts = s.recording + "  " + short_time(s.span.start.ns) + " to " + short_time(s.span.end.ns) + "   sure " + std::to_string(static_cast<int>(std::lround(s.sureness * 100))) + " %   " + s.spotter;
     if (s.decision.verdict != Verdict::open) facts += "\n" + std::string(s.decision.verdict == Verdict::cover ? "covered" : "harmless") + (s.decision.by.empty() ? "" : " by " + s.decision.by) + (s.decision.reason.empty() ? "" : ": " + s.decision.reason);
-    if (!line.words.empty()) facts += "\nRead there: \u201c" + line.words + "\u201d";
+    if (!line.words.empty()) facts += "\nRead there: \u201c" + desk::in_short(line.words) + "\u201d";
     quiet(facts.c_str());
     if (r) draw_crops(w, s);
     if (button("cover", "Cover", "C", Look::primary)) return decide(w, Verdict::cover);
@@ -249,7 +249,7 @@ void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
     const Recording* of = w.view.recording(s.recording);
     const bool open = s.decision.verdict == Verdict::open;
     draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), s.kind == SuspectKind::metadata ? "file" : short_time(of ? of->session_time(s.span.start).ns : s.span.start.ns).c_str());
-    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), line.words.empty() ? kind_words(line) : "\u201c" + line.words + "\u201d", theme().text);
+    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), line.words.empty() ? kind_words(line) : "\u201c" + desk::in_short(line.words) + "\u201d", theme().text);
     const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
     draw->AddText({r.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
     if (r.pressed) choose(w, s.id);

@@ -7,6 +7,7 @@
 #include <optional>
 #include <tuple>
 
+#include "plugins/burnt_text/readings.hpp"
 #include "plugins/burnt_text/sightings.hpp"
 #include "plugins/burnt_text/stretch.hpp"
 #include "plugins/burnt_text/text_finder.hpp"
@@ -28,7 +29,11 @@ constexpr double kSceneChange = 25;     // mean change of the cells, of 255
 constexpr double kNoChange = 2;         // largest change of a cell; noise stays below, thin text does not
 constexpr float kMargin = .4f;          // of the line's height: a clock needs its whole line
 constexpr float kMostSteps = 4;         // that a moving line is carried on past its last sight
-constexpr std::size_t kMostRead = 200;  // lines of a span; reading takes its time
+constexpr std::size_t kMostRead = 600;  // crops of a span; reading takes its time
+constexpr std::size_t kMostCropBytes = 96'000'000;  // of a span; then only the surest of some seconds are kept
+constexpr double kSamePixels = 2;       // mean difference of two crops, of 255: noise of a still picture
+constexpr double kSameStrokes = .7;     // correlation of a line's edges as long as its words stay
+constexpr std::size_t kRoomForWords = 3500;  // bytes; the header allows 4096
 
 // Whether a box stands where another stood a moment before, to within half the height of its letters.
 bool at_rest(const cv::Rect2f& now, const cv::Rect2f& before) {
@@ -58,9 +63,13 @@ class BurntText : public plugin::Spotter {
     void close_stretch();
     template <class When>
     void note(const std::vector<FoundText>& found, const cv::Mat& picture, When when);
+    bool worth_keeping(const Sight& sight, const cv::Mat& crop);
     bool surest_of_late(const Sight& sight);
+    bool words_changed() const;
     cv::Rect2f upright(const cv::Rect2f& working) const;
-    void propose(const Line& line, bool read);
+    std::vector<Reading> read_rest(const Line& line, const Reading& surest);
+    void propose_by_wording(const Line& line, const Reading& surest);
+    void propose(const Line& line, const std::vector<std::string>& texts);
     bool unconfirmed(const Line& line) const;
     std::vector<canalogue_track_point> track_of(const Line& line, std::int64_t start, std::int64_t end) const;
     cv::Rect2f with_margin(const cv::Rect2f& box) const;
@@ -70,7 +79,8 @@ class BurntText : public plugin::Spotter {
     cv::Size picture_, working_;
     std::int64_t start_ns_ = 0, end_ns_ = 0;
 
-    cv::Mat current_, coarse_, coarse_at_look_;  // the sample in hand
+    cv::Mat current_, grey_, coarse_;  // the sample in hand
+    cv::Mat coarse_at_look_, grey_at_look_;
     std::int64_t now_ = 0;
     std::optional<std::int64_t> first_look_, last_look_;
     std::vector<FoundText> last_found_;
@@ -79,6 +89,7 @@ class BurntText : public plugin::Spotter {
     Stretch stretch_;
 
     std::vector<Sight> sights_;
+    std::size_t crop_bytes_ = 0, read_ = 0;
 };
 
 std::string BurntText::why_not(const std::string& models_dir) {
@@ -100,8 +111,10 @@ void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
     first_look_.reset();
     last_look_.reset();
     last_found_.clear();
+    grey_at_look_.release();
     coarse_.release();
     sights_.clear();
+    crop_bytes_ = read_ = 0;
     stretch_.clear();
 }
 
@@ -110,18 +123,30 @@ void BurntText::frame(const canalogue_frame& f) {
                         static_cast<std::size_t>(f.stride));
     cv::resize(given, current_, working_, 0, 0, working_.width < f.width ? cv::INTER_AREA : cv::INTER_LINEAR);
     now_ = f.time_ns;
-    cv::Mat grey, coarse;
-    cv::cvtColor(current_, grey, cv::COLOR_RGB2GRAY);
-    cv::resize(grey, coarse, {std::max(1, working_.width / kCell), std::max(1, working_.height / kCell)}, 0,
+    cv::Mat coarse;
+    grey_ = cv::Mat();  // the one before may be kept elsewhere
+    cv::cvtColor(current_, grey_, cv::COLOR_RGB2GRAY);
+    cv::resize(grey_, coarse, {std::max(1, working_.width / kCell), std::max(1, working_.height / kCell)}, 0,
                0, cv::INTER_AREA);
     coarse.convertTo(coarse, CV_32F);
     const bool new_scene = !coarse_.empty() && cv::norm(coarse, coarse_, cv::NORM_L1) >
                                                    kSceneChange * static_cast<double>(coarse.total());
     coarse_ = coarse;
     if (new_scene) close_stretch();
-    stretch_.add(current_, grey, now_);
-    if (new_scene || restless_ || !last_look_ || now_ - *last_look_ >= kLookEvery - kJitter) look(now_);
+    stretch_.add(current_, grey_, now_);
+    const bool due = !last_look_ || now_ - *last_look_ >= kLookEvery - kJitter;
+    if (new_scene || restless_ || due || words_changed()) look(now_);
     if (stretch_.size() >= kMeanOf) close_stretch();
+}
+
+// Whether, where text stood at the last look, other text may stand now: a name that shows for half a second
+// between two looks would pass for what stood there before and after.
+bool BurntText::words_changed() const {
+    if (grey_at_look_.size() != grey_.size()) return false;
+    return std::any_of(last_found_.begin(), last_found_.end(), [&](const FoundText& found) {
+        const cv::Rect part = cv::Rect(found.box) & cv::Rect({0, 0}, grey_.size());
+        return part.width > 2 && part.height > 2 && same_strokes(grey_, grey_at_look_, part) < kSameStrokes;
+    });
 }
 
 void BurntText::look(std::int64_t t) {
@@ -131,6 +156,7 @@ void BurntText::look(std::int64_t t) {
         last_found_ = finder_.find(current_);
         coarse_at_look_ = coarse_;
     }
+    grey_at_look_ = grey_;
     restless_ = !std::all_of(last_found_.begin(), last_found_.end(), [&](const FoundText& now) {
         return std::any_of(before.begin(), before.end(),
                            [&](const FoundText& b) { return at_rest(now.box, b.box); });
@@ -154,6 +180,21 @@ cv::Rect2f BurntText::upright(const cv::Rect2f& b) const {
     return {b.x * x, b.y * y, b.width * x, b.height * y};
 }
 
+bool same_pixels(const cv::Mat& a, const cv::Mat& b) {
+    return a.size() == b.size() && cv::norm(a, b, cv::NORM_L1) < kSamePixels * static_cast<double>(a.total() * 3);
+}
+
+// Every crop that may say something new is kept to be read.
+bool BurntText::worth_keeping(const Sight& sight, const cv::Mat& crop) {
+    if (crop.empty()) return false;
+    if (crop_bytes_ + crop.total() * crop.elemSize() > kMostCropBytes) return surest_of_late(sight);
+    for (auto earlier = sights_.rbegin(); earlier != sights_.rend(); ++earlier) {
+        if (sight.start_ns - earlier->start_ns > kPatience) break;
+        if (!earlier->crop.empty() && one_line(earlier->box, sight.box)) return !same_pixels(earlier->crop, crop);
+    }
+    return true;
+}
+
 // Whether no surer sight of the same line was noted just before; takes the crop of less sure ones, so
 // that a long span keeps few of them.
 bool BurntText::surest_of_late(const Sight& sight) {
@@ -175,7 +216,10 @@ void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture
         const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
         std::tie(sight.start_ns, sight.end_ns) = when(part);
         sight.box = upright(sight.box);
-        if (!part.empty() && surest_of_late(sight)) sight.crop = picture(part).clone();
+        if (worth_keeping(sight, picture(part))) {
+            sight.crop = picture(part).clone();
+            crop_bytes_ += sight.crop.total() * sight.crop.elemSize();
+        }
         sights_.push_back(std::move(sight));
     }
 }
@@ -221,7 +265,7 @@ bool BurntText::unconfirmed(const Line& line) const {
     return once && !line.surest().crop.empty() && line.start_ns != first_look_ && line.end_ns != last_look_;
 }
 
-void BurntText::propose(const Line& line, bool read) {
+void BurntText::propose(const Line& line, const std::vector<std::string>& texts) {
     plugin::Proposal p;
     p.kind = CANALOGUE_TEXT;
     // It may have come just after the look before, and gone just before the look after.
@@ -230,17 +274,57 @@ void BurntText::propose(const Line& line, bool read) {
     p.track = track_of(line, p.start_ns, p.end_ns);
     for (const auto& sight : line.sights)
         p.sureness = std::max<double>(p.sureness, std::clamp(sight.sureness, 0.f, 1.f));
-    if (read) p.words = reader_.read(line.surest().crop);
-    if (p.words.empty() && read && unconfirmed(line)) return;
+    p.words = in_lines(texts, kRoomForWords);
     host().propose(p);
+}
+
+Reading reading_of(const Sight& sight, std::string text) { return {sight.start_ns, sight.box.x, std::move(text)}; }
+
+// What else of a line can be read, as long as there is time. Means count only where nothing else was seen:
+// they blend what followed one another.
+std::vector<Reading> BurntText::read_rest(const Line& line, const Reading& surest) {
+    const Sight* first = &line.surest();
+    const bool only_means = std::all_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.end_ns > s.start_ns; });
+    std::vector<Reading> out;
+    if (only_means || first->end_ns == first->start_ns) out.push_back(surest);
+    for (const auto& sight : line.sights) {
+        if (&sight == first || sight.crop.empty() || (!only_means && sight.end_ns > sight.start_ns)) continue;
+        if (read_++ < kMostRead) out.push_back(reading_of(sight, reader_.read(sight.crop)));
+    }
+    if (out.empty()) out.push_back(surest);
+    return out;
+}
+
+// One proposal for each wording of a line at rest, so that what is judged by its words is all that it says.
+void BurntText::propose_by_wording(const Line& line, const Reading& surest) {
+    const auto said = wordings(read_rest(line, surest));
+    if (said.size() < 2 || !line.still()) {
+        std::vector<std::string> texts;
+        for (const auto& w : said) texts.insert(texts.end(), w.texts.begin(), w.texts.end());
+        return propose(line, texts);
+    }
+    for (std::size_t i = 0; i < said.size(); ++i) {
+        const auto& w = said[i];
+        const bool first = i == 0, last = i + 1 == said.size();
+        const auto before = first ? std::min(line.start_ns, w.first_ns) : said[i - 1].last_ns;
+        const auto after = last ? std::max(line.end_ns, w.last_ns) : said[i + 1].first_ns;
+        propose(part_of(line, before, w.first_ns, w.last_ns, after), w.texts);
+    }
 }
 
 void BurntText::span_end() {
     if (last_look_ && *last_look_ != now_) look(now_);
     close_stretch();
-    std::size_t read = 0;
-    for (const auto& line : followed(std::move(sights_), kPatience)) propose(line, read++ < kMostRead);
+    const auto lines = followed(std::move(sights_), kPatience);
     sights_.clear();
+    // The surest sight of every line comes before the second of any.
+    std::vector<Reading> surest;
+    for (const auto& line : lines)
+        surest.push_back(reading_of(line.surest(), read_++ < kMostRead ? reader_.read(line.surest().crop) : ""));
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        const bool glint = surest[i].text.empty() && read_ <= kMostRead && unconfirmed(lines[i]);
+        if (!glint) propose_by_wording(lines[i], surest[i]);
+    }
 }
 
 }  // namespace

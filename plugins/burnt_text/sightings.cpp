@@ -89,6 +89,13 @@ const Sight& Line::surest() const {
     });
 }
 
+Line part_of(const Line& line, std::int64_t before_ns, std::int64_t first_ns, std::int64_t last_ns, std::int64_t after_ns) {
+    Line part{{}, line.hull, before_ns, after_ns, true};
+    for (const auto& sight : line.sights)
+        if (sight.end_ns >= first_ns && sight.start_ns <= last_ns) part.sights.push_back(sight);
+    return part;
+}
+
 std::vector<Sight> joined(std::vector<Sight> sights) {
     for (bool again = true; again;) {
         again = false;

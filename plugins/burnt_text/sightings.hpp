@@ -28,6 +28,11 @@ struct Line {
     const Sight& surest() const;
 };
 
+// The part of a line at rest from its sight at `first_ns` to the one at `last_ns`, with the whole line's
+// hull. It begins where the part before ended and ends where the next begins (`before_ns`, `after_ns`;
+// equal to first and last where there is none): between two sights either may have stood there.
+Line part_of(const Line& line, std::int64_t before_ns, std::int64_t first_ns, std::int64_t last_ns, std::int64_t after_ns);
+
 // Whether two boxes are parts of one line: they overlap, or stand side by side with a gap no wider
 // than a letter is high.
 bool one_line(const cv::Rect2f& a, const cv::Rect2f& b);

@@ -28,6 +28,8 @@ double likeness(const cv::Mat& a, const cv::Mat& b) {
 
 }  // namespace
 
+double same_strokes(const cv::Mat& a, const cv::Mat& b, const cv::Rect& box) { return likeness(gradients(a, box), gradients(b, box)); }
+
 void Stretch::add(const cv::Mat& rgb, const cv::Mat& grey, std::int64_t t_ns) {
     if (greys_.empty()) sum_ = cv::Mat::zeros(rgb.size(), CV_32FC3);
     cv::accumulate(rgb, sum_);

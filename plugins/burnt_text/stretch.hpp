@@ -9,6 +9,10 @@
 
 namespace canalogue::burnt_text {
 
+// How alike the edges are that two grey pictures of one size show inside `box`: cosine of the angle between
+// their gradients, -1..1; 0 when one of them is flat. The strokes of letters outweigh a view behind them.
+double same_strokes(const cv::Mat& a, const cv::Mat& b, const cv::Rect& box);
+
 class Stretch {
   public:
     // All of one size, 8 bits, in order of time. grey: the same picture; kept, not copied.
