@@ -88,13 +88,14 @@ int selfcheck(Program& p) {
             if (!versions.count(id)) missing.push_back(id);
         if (p.json) {
             say_json({{"rows", health->rows}, {"chain_holds", !health->broken_at}, {"broken_at", health->broken_at ? nlohmann::ordered_json(*health->broken_at) : nlohmann::ordered_json()},
-                      {"database_whole", health->database_whole}, {"chain_head", *head}, {"spotters_missing", missing}});
+                      {"database_whole", health->database_whole}, {"astray", health->astray}, {"chain_head", *head}, {"spotters_missing", missing}});
         } else {
             say("Journal: " + std::to_string(health->rows) + " rows, " + (health->broken_at ? "BROKEN at row " + std::to_string(*health->broken_at) : "the chain holds") + ".");
             say(std::string("Database: ") + (health->database_whole ? "whole." : "DAMAGED."));
+            for (const auto& item : health->astray) say("Not what the journal made it: " + item + ".");
             for (const auto& id : missing) say("Spotter missing: " + id.get<std::string>() + " (everything counts as unscanned and stays covered).");
         }
-        if (health->broken_at || !health->database_whole)
+        if (health->broken_at || !health->database_whole || !health->astray.empty())
             return complain(refused("The library's past does not hold together: restore the folder from a backup and compare."));
         return 0;
     });

@@ -53,6 +53,14 @@ std::vector<std::string> notes_for_strangers(const film::RenderJob& job, const s
     return out;
 }
 
+// A cover that was damaged on disk would uncover in silence.
+Result<void> nothing_astray(const Desk& desk, const std::string& session) {
+    auto items = desk.library.astray(session);
+    if (!items) return items.failure();
+    if (items->empty()) return {};
+    return refused("The library was changed outside this program (" + items->front() + (items->size() > 1 ? " and others" : "") + "), so no film is made: restore its folder from a backup; 'canalogue selfcheck' lists what differs.");
+}
+
 // Somebody sealed the patient's name so that it cannot slip into a film: without the passphrase it can.
 Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     auto sealed = count_known(desk, wish.session);
@@ -69,6 +77,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!reason) return reason.failure();
     if (may_identify(wish.audience) && reason->empty())
         return refused("A film for the " + std::string(name_of(wish.audience)) + " audience may identify the patient: give the reason with --reason \"...\", it is recorded.");
+    if (auto ok = nothing_astray(desk, wish.session); !ok) return ok.failure();
     auto vocabulary = desk.vocabulary_of(wish.session);
     if (!vocabulary) return vocabulary.failure();
     auto events = desk.accepted_events(wish.session);

@@ -1,19 +1,15 @@
 #include "app/store/library.hpp"
 
-#include <sys/stat.h>
-#include <sys/vfs.h>
-
 #include <chrono>
 #include <ctime>
-#include <fcntl.h>
-#include <fstream>
 #include <map>
-#include <unistd.h>
 
 #include "app/store/database.hpp"
 #include "app/store/guarded.hpp"
 #include "app/store/journal.hpp"
+#include "app/store/library_key.hpp"
 #include "app/store/library_schema.hpp"
+#include "app/store/replay.hpp"
 #include "app/store/traces.hpp"
 
 namespace canalogue::store {
@@ -32,42 +28,6 @@ std::string utc_now() {
     char text[32];
     std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", &parts);
     return text;
-}
-
-// File systems on which locks or shared memory of SQLite's WAL do not hold (statfs magic numbers, Linux).
-bool is_network_share(const fs::path& folder) {
-    struct statfs info {};
-    if (statfs(folder.c_str(), &info) != 0) return false;
-    constexpr long kShares[] = {0x6969 /* NFS */, 0x517B /* SMB */, 0xFF534D42 /* CIFS */, 0xFE534D42 /* SMB2 */,
-                                0x01021997 /* 9P */, 0x5346414F /* AFS */};
-    for (long magic : kShares)
-        if (static_cast<unsigned long>(info.f_type & 0xFFFFFFFF) == static_cast<unsigned long>(magic & 0xFFFFFFFF)) return true;
-    return false;
-}
-
-// Reads the library's key, making it when the library is new.
-Result<SealKey> library_key(const fs::path& folder, bool new_library) {
-    const fs::path file = folder / "library.key";
-    std::ifstream in(file, std::ios::binary);
-    if (in) {
-        const std::string bytes((std::istreambuf_iterator<char>(in)), {});
-        if (auto key = SealKey::from_bytes(bytes)) return *key;
-        return machine_trouble("The library's key file is damaged: restore library.key from a backup of the folder.");
-    }
-    std::error_code ec;
-    if (fs::exists(file, ec))
-        return machine_trouble("The library's key file cannot be read: check its permissions, or open the library from the account that owns it.");
-    if (!new_library)
-        return machine_trouble("The library's key file is missing: put library.key back into its folder from a backup.");
-    const SealKey key = SealKey::fresh();
-    const std::string bytes = key.bytes();
-    const int fd = ::open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    const bool written = fd >= 0 && ::write(fd, bytes.data(), bytes.size()) == static_cast<ssize_t>(bytes.size()) && ::fsync(fd) == 0;
-    if (fd >= 0) ::close(fd);
-    // Another process made the library at the same moment: its key is the one.
-    if (fd < 0 && errno == EEXIST) return library_key(folder, false);
-    if (!written) return machine_trouble("The library's folder cannot be written: check its permissions and free space.");
-    return key;
 }
 
 }  // namespace
@@ -168,6 +128,27 @@ struct Library::State {
         query.bind(1, session);
         while (query.step()) out.push_back({query.integer(0), static_cast<Step::Sort>(query.integer(1)), query.integer(2)});
         return out;
+    }
+
+    // Items that are not what the journal made them; none can be told where the session's key is gone.
+    std::vector<std::string> astray(const std::string& session) {
+        const auto with = session_key(session, false);
+        if (!with) return {};
+        Replay replay;
+        auto rows = db.prepare("SELECT number, sort, target, payload FROM journal WHERE session=? ORDER BY number");
+        rows.bind(1, session);
+        while (rows.step()) {
+            const auto plain = with->open(rows.text(3));
+            if (!plain) return {"journal row " + std::to_string(rows.integer(0))};
+            replay.add({rows.integer(0), static_cast<Step::Sort>(rows.integer(1)), rows.integer(2)}, json::parse(*plain));
+        }
+        auto items = db.prepare("SELECT kind, id, body FROM item WHERE session=?");
+        items.bind(1, session);
+        while (items.step()) {
+            const json body = json::parse(items.text(2), nullptr, false);
+            replay.found(items.text(0), items.text(1), body.is_object() ? opened_body(items.text(2), with) : json());
+        }
+        return replay.astray();
     }
 
     // Undo and redo: swaps each item of row `target` between its two states.
@@ -320,8 +301,15 @@ Result<Health> Library::verify() const {
         }
         auto whole = state_->db.prepare("PRAGMA quick_check");
         health.database_whole = whole.step() && whole.text(0) == "ok";
+        auto sessions = state_->db.prepare("SELECT session FROM journal UNION SELECT session FROM item");
+        while (sessions.step())
+            for (const auto& item : state_->astray(sessions.text(0))) health.astray.push_back(item + " of session " + sessions.text(0));
         return health;
     });
+}
+
+Result<std::vector<std::string>> Library::astray(const std::string& session) const {
+    return guarded([&]() -> Result<std::vector<std::string>> { return state_->astray(session); });
 }
 
 Result<std::optional<VaultRecord>> Library::vault() const {

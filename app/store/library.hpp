@@ -69,6 +69,7 @@ struct Health {
     std::int64_t rows = 0;
     std::optional<std::int64_t> broken_at;  // the first row whose chain does not hold
     bool database_whole = true;
+    std::vector<std::string> astray;  // "suspect x3 of session s1": not what the journal made it
 };
 
 class Library {
@@ -128,6 +129,9 @@ class Library {
     // The hash that the chain ends in, hexadecimal: what a sign-off signs.
     Result<std::string> chain_head() const;
     Result<Health> verify() const;
+    // Items of the session that are not what its journal made them: "suspect x3". A cover whose span was
+    // damaged on disk would uncover in silence.
+    Result<std::vector<std::string>> astray(const std::string& session) const;
 
     // The vault (one per library).
     Result<std::optional<VaultRecord>> vault() const;

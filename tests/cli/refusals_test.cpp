@@ -1,4 +1,5 @@
 #include "tests/cli/program.hpp"
+#include "tests/store/library_folder.hpp"
 
 using namespace canalogue::test;
 
@@ -87,4 +88,17 @@ TEST_CASE("The program says for every command what it does, with an example") {
         CHECK(ran.code == 0);
         CHECK(ran.out.find(std::string("canalogue ") + command) != std::string::npos);
     }
+}
+
+TEST_CASE("A cover that was damaged in the library's file lets no film be made") {
+    TempFolder folder;
+    Program program(folder / "library");
+    const fs::path file = draw_recording(folder / "a.mkv", {}), plan = folder / "plan.json", out = folder / "out";
+    program.done("import --session s1 --ear right '" + file.string() + "'");
+    program.done("cover s1 --box 40,30,200,40 --from 1 --until 7");
+    write_short_plan(plan, "0:02.5", "0:03", false);
+    sql(program.library(), "UPDATE item SET body=replace(body, '7000000000', '1000000001') WHERE kind='suspect'");
+    CHECK(program.refused(4, "render s1 --plan '" + plan.string() + "' --out '" + out.string() + "'").find("suspect x1") != std::string::npos);
+    CHECK_FALSE(fs::exists(out));
+    CHECK(program.refused(4, "selfcheck").find("past does not hold") != std::string::npos);
 }

@@ -204,3 +204,30 @@ TEST_CASE("Two programs on one folder see each other's changes and keep one chai
     CHECK_FALSE(a.verify()->broken_at);
     CHECK(*a.chain_head() == *b.chain_head());
 }
+
+TEST_CASE("An item that is not what its journal made it is seen: changed, gone, put in, or its rows cut off") {
+    TempFolder folder;
+    {
+        Library library = opened(folder.path());
+        write_rows(library, 5);
+        REQUIRE(library.undo("s1", "N. Example").ok());
+        REQUIRE(library.undo("s1", "N. Example").ok());
+        REQUIRE(library.redo("s1", "N. Example").ok());
+        CHECK(library.verify()->astray.empty());
+    }
+    std::string wrong = "event e2";
+    SECTION("changed") { sql(folder.path(), "UPDATE item SET body=replace(body, 'bleeding', 'bleedinh') WHERE id='e2'"); }
+    SECTION("no longer readable") { sql(folder.path(), "UPDATE item SET body=substr(body, 5) WHERE id='e2'"); }
+    SECTION("gone") { sql(folder.path(), "DELETE FROM item WHERE id='e2'"); }
+    SECTION("put in") {
+        sql(folder.path(), "INSERT INTO item SELECT session, kind, 'e9', 9, body FROM item WHERE id='e2'");
+        wrong = "event e9";
+    }
+    SECTION("the newest rows cut off") {
+        sql(folder.path(), "DELETE FROM journal WHERE number>3");
+        wrong = "event e4";
+    }
+    const Library library = opened(folder.path());
+    CHECK(library.astray("s1").value() == std::vector<std::string>{wrong});
+    CHECK(library.verify()->astray == std::vector<std::string>{wrong + " of session s1"});
+}
