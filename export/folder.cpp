@@ -58,6 +58,8 @@ void sweep(const fs::path& parent, const std::string& prefix) {
 
 const Failure kCannotWrite = machine_trouble("The export cannot be written: check the folder given with --out, its permissions and the free space. Nothing was left behind.");
 
+const Failure kTakenMeanwhile = wrong_use("Another export took the place given with --out while this one was made: name another folder and render again. Nothing was left behind.");
+
 }  // namespace
 
 Result<ExportFolder> ExportFolder::begin(const fs::path& destination, bool replace) {
@@ -96,6 +98,7 @@ Result<void> ExportFolder::keep_at(const fs::path& place) {
     std::error_code ec;
     fs::path old;
     if (fs::exists(place, ec)) {
+        if (!replace_ && !fs::is_empty(place, ec)) return kTakenMeanwhile;
         if (fs::is_empty(place, ec)) fs::remove(place, ec);
         else if (replace_) {
             old = work_.string() + "-old";

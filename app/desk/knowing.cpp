@@ -36,6 +36,7 @@ Result<std::vector<std::string>> fit_to_seal(const std::vector<std::string>& ide
         if (plain->size() < kShortest) return wrong_use("An identifier of fewer than 3 letters would be found in any text: give the whole name or number. Nothing was sealed.");
         out.push_back(*plain);
     }
+    if (out.empty()) return wrong_use("No identifier was given: name the patient's name or number as it may be written, spoken or burnt in.");
     return out;
 }
 

@@ -61,6 +61,15 @@ Result<void> nothing_astray(const Desk& desk, const std::string& session) {
     return refused("The library was changed outside this program (" + items->front() + (items->size() > 1 ? " and others" : "") + "), so no film is made: restore its folder from a backup; 'canalogue selfcheck' lists what differs.");
 }
 
+// The library's own folders are swept and kept by rules of their own.
+Result<void> outside_the_library(const Desk& desk, const std::filesystem::path& out) {
+    std::error_code ec;
+    const auto library = std::filesystem::weakly_canonical(desk.library.folder(), ec);
+    const auto place = std::filesystem::weakly_canonical(std::filesystem::absolute(out, ec), ec);
+    if (std::mismatch(library.begin(), library.end(), place.begin(), place.end()).first != library.end()) return {};
+    return wrong_use("The place given with --out lies in the library's own folder: name one outside of it.");
+}
+
 // Somebody sealed the patient's name so that it cannot slip into a film: without the passphrase it can.
 Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     auto sealed = count_known(desk, wish.session);
@@ -77,6 +86,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!reason) return reason.failure();
     if (may_identify(wish.audience) && reason->empty())
         return refused("A film for the " + std::string(name_of(wish.audience)) + " audience may identify the patient: give the reason with --reason \"...\", it is recorded.");
+    if (auto ok = outside_the_library(desk, wish.out); !ok) return ok.failure();
     if (auto ok = nothing_astray(desk, wish.session); !ok) return ok.failure();
     auto vocabulary = desk.vocabulary_of(wish.session);
     if (!vocabulary) return vocabulary.failure();

@@ -149,6 +149,10 @@ FrameReader::~FrameReader() = default;
 Result<FrameReader> FrameReader::open(const std::filesystem::path& path, int threads) {
     auto file = OpenFile::open(path, threads);
     if (!file) return file.failure();
+    // A still has no time of its own ("image2", "png_pipe").
+    const std::string_view container = file->format->iformat->name;
+    if (container == "image2" || container.ends_with("_pipe"))
+        return bad_media("The file is a single picture, not a recording; name the film that it was taken from.");
     auto state = std::make_unique<State>();
     state->path = path;
     state->threads = threads;

@@ -10,6 +10,7 @@ TEST_CASE("Wrong use ends with 2, media that cannot be used with 3, a broken pro
     write_file(folder / "words.mp4", "this is no film");
     write_file(folder / "empty.mp4", "");
     program.done("import --session s1 --ear right '" + file + "'");
+    make_media(folder / "still.png", "-f lavfi -i color=c=brown:s=320x240 -frames:v 1");
     write_short_plan(folder / "plan.json");
 
     const std::pair<int, std::string> rows[] = {
@@ -41,6 +42,9 @@ TEST_CASE("Wrong use ends with 2, media that cannot be used with 3, a broken pro
         {2, "known nobody"},
         {2, "known s1 Al --passphrase-file '" + (folder / "plan.json").string() + "'"},
         {2, "redo nobody"},
+        {2, "known s1 '' --passphrase-file '" + (folder / "plan.json").string() + "'"},
+        {2, "render s1 --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / "library/exports/x").string() + "'"},
+        {3, "import --session s2 --ear right '" + (folder / "still.png").string() + "'"},
         {2, "decide s1 x9..x3 --cover"},
         {2, "import --session -x --ear right '" + file + "'"},
         {2, "render s1 --plan '" + (folder / "plan.json").string() + "' --out ''"},

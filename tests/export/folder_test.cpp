@@ -70,6 +70,18 @@ TEST_CASE("A folder with a manifest that is not of an export is no export") {
     CHECK(read_file(folder / "site/index.html") == "years of work");
 }
 
+TEST_CASE("Of two exports to one place the second is told so, and the first stays") {
+    TempFolder folder;
+    auto first = ExportFolder::begin(folder / "clip", false);
+    REQUIRE(first.ok());
+    fs::create_directories(folder / "clip");
+    write_file(folder / "clip" / "film", "another process was faster");
+    const auto kept = first->keep();
+    REQUIRE_FALSE(kept.ok());
+    CHECK(kept.failure().sentence.find("Another export took the place") == 0);
+    CHECK(read_file(folder / "clip" / "film") == "another process was faster");
+}
+
 TEST_CASE("An earlier export is replaced when asked, as a whole, and not before the new one is done") {
     TempFolder folder;
     fs::create_directory(folder / "clip");
