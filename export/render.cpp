@@ -45,10 +45,9 @@ class Render {
         progress_.report("Speaking the narration", 0);
         for (const auto& item : job_.plan.items) {
             std::vector<Nanos> lengths;
-            const auto& lines = std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item);
-            for (const auto& line : lines) {
+            for (const auto& line : narration_of(item)) {
                 if (progress_.stopped()) return cancelled();
-                auto spoken = speak(line, job_.plan.language);
+                auto spoken = line.take.empty() ? speak(line.text, job_.plan.language) : job_.take(line);
                 if (!spoken) return spoken.failure();
                 lengths.push_back(spoken->length());
                 if (auto kept = narration_.add(*spoken); !kept) return kept;
@@ -61,7 +60,7 @@ class Render {
     void make_cues() {
         for (std::size_t i = 0; i < schedule_.lines.size(); ++i) {
             const auto& placed = schedule_.lines[i];
-            const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, job_.plan.items[placed.item]);
+            const auto& text = narration_of(job_.plan.items[placed.item])[placed.line].text;
             const auto cues = cues_for(text, narration_.words(i), placed.start, placed.length);
             cues_.insert(cues_.end(), cues.begin(), cues.end());
         }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -11,6 +12,7 @@
 #include "export/check.hpp"
 #include "export/loudness.hpp"
 #include "export/picture_source.hpp"
+#include "export/voice.hpp"
 
 namespace canalogue::film {
 
@@ -25,6 +27,8 @@ struct RenderJob {
     std::filesystem::path held;            // where an export that fails its check is kept
     CheckOptions check;
     std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version
+    // A recorded take, ready to be heard, by its id and the words of its line; called on the rendering thread.
+    std::function<Result<Spoken>(const NarrationLine& line)> take;
     int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 

@@ -5,6 +5,7 @@
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
+#include "app/desk/takes.hpp"
 #include "export/folder.hpp"
 
 namespace canalogue::cli {
@@ -118,9 +119,59 @@ int render(Program& p, const ClipArguments& a) {
     });
 }
 
+struct TakeArguments {
+    std::string session, file, says, id;
+};
+
+int take(Program& p, const TakeArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        if (!a.id.empty()) {
+            if (auto gone = desk::drop_take(desk, a.session, a.id); !gone) return complain(gone.failure());
+            say(a.id + " is dropped; 'canalogue undo " + a.session + "' brings it back.");
+            return 0;
+        }
+        if (a.file.empty()) return complain(wrong_use("Which sound? Name it with --file and its words with --says."));
+        TerminalProgress progress;
+        auto id = desk::keep_take_from(desk, a.session, a.file, a.says, progress.progress());
+        if (!id) return complain(id.failure());
+        say(*id + R"( is kept. In a plan: {"says": "...", "take": ")" + *id + "\"}.");
+        return 0;
+    });
+}
+
+int takes(Program& p, const TakeArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        auto all = desk::takes(desk, a.session);
+        if (!all) return complain(all.failure());
+        nlohmann::ordered_json list = nlohmann::ordered_json::array();
+        for (const auto& t : *all) {
+            list.push_back({{"id", t.id}, {"seconds", static_cast<double>(t.length) / kSecond}, {"says", t.says}});
+            if (!p.json) say(t.id + "  " + format_time(t.length / kMillisecond * kMillisecond) + "  " + t.says);
+        }
+        if (p.json) say_json(list);
+        else if (all->empty()) say("No take is recorded for this session; 'canalogue take' adds one from a file.");
+        return 0;
+    });
+}
+
+void add_take_commands(Program& p) {
+    auto* a = p.keep<TakeArguments>();
+    auto* take_command = p.add("take", "Add a recorded narration line, or drop one", "canalogue take s1 --file line.wav --says \"The canal is clear.\"");
+    take_command->add_option("SESSION", a->session)->required();
+    take_command->add_option("--file", a->file, "Any file with sound; silence at its ends is taken off, it is kept sealed")->type_name("FILE");
+    take_command->add_option("--says", a->says, "Its words, which captions show")->type_name("TEXT");
+    take_command->add_option("--drop", a->id, "Take this one off the list")->type_name("TAKE");
+    take_command->callback([&p, a] { p.run = [&p, a] { return take(p, *a); }; });
+    auto* list = p.add("takes", "The recorded narration lines of a session", "canalogue takes s1");
+    list->add_option("SESSION", a->session)->required();
+    list->add_flag("--json", p.json, "For programs");
+    list->callback([&p, a] { p.run = [&p, a] { return takes(p, *a); }; });
+}
+
 }  // namespace
 
 void add_clip_commands(Program& p) {
+    add_take_commands(p);
     auto* a = p.keep<ClipArguments>();
     auto* plan_command = p.add("plan", "Draft a clip's plan from the events, or look one over", "canalogue plan s1 --draft -o plan.json");
     plan_command->add_option("SESSION", a->session)->required();

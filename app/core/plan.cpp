@@ -103,9 +103,31 @@ const char* written(T value, std::initializer_list<std::pair<const char*, T>> na
     return "";
 }
 
+json narration_json(const std::vector<NarrationLine>& lines) {
+    json out = json::array();
+    for (const auto& line : lines) out.push_back(line.take.empty() ? json(line.text) : json{{"says", line.text}, {"take", line.take}});
+    return out;
+}
+
+// A line is its words, or {"says": words, "take": id}.
+std::vector<NarrationLine> narration_from(const json& j) {
+    std::vector<NarrationLine> out;
+    for (const auto& line : list_in(j, "narration")) {
+        if (line.is_string()) {
+            out.emplace_back(line.get<std::string>());
+            continue;
+        }
+        if (!line.is_object()) throw Bad{"'narration' must be a list of lines"};
+        only(line, {"says", "take"});
+        out.emplace_back(text_from(line, "says"), text_from(line, "take"));
+        if (out.back().text.empty()) throw Bad{"a line of 'narration' lacks its words in 'says': captions need them"};
+    }
+    return out;
+}
+
 json card_json(const Card& c) {
     return {{"card", written(c.role, kRoles)}, {"title", c.title}, {"lines", c.lines}, {"length", format_time(c.length)},
-            {"chapter", c.chapter}, {"narration", c.narration}};
+            {"chapter", c.chapter}, {"narration", narration_json(c.narration)}};
 }
 
 json passage_json(const Passage& p) {
@@ -115,7 +137,7 @@ json passage_json(const Passage& p) {
         labels.push_back({{"from", format_time(l.from.ns)}, {"until", format_time(l.until.ns)}, {"text", l.text}});
     return {{"recording", p.recording}, {"ear", name_of(p.ear)}, {"from", format_time(p.span.start.ns)},
             {"until", format_time(p.span.end.ns)}, {"pace", p.pace}, {"chapter", p.chapter}, {"holds", holds},
-            {"labels", labels}, {"narration", p.narration}};
+            {"labels", labels}, {"narration", narration_json(p.narration)}};
 }
 
 Card card_from(const json& j) {
@@ -126,7 +148,7 @@ Card card_from(const json& j) {
     c.lines = lines_from(j, "lines");
     c.length = time_from(j, "length");
     c.chapter = text_from(j, "chapter");
-    c.narration = lines_from(j, "narration");
+    c.narration = narration_from(j);
     if (c.length <= 0 || c.length > kLongestCard) throw Bad{"'length' must lie between 0 and 2:00"};
     return c;
 }
@@ -143,7 +165,7 @@ Passage passage_from(const json& j) {
     if (p.span.empty()) throw Bad{"'until' must be later than 'from'"};
     p.pace = number_from(j, "pace", 1.0, kSlowest, kFastest);
     p.chapter = text_from(j, "chapter");
-    p.narration = lines_from(j, "narration");
+    p.narration = narration_from(j);
     for (const auto& h : list_in(j, "holds")) {
         only(h, {"at", "length"});
         p.holds.push_back({{time_from(h, "at")}, time_from(h, "length")});
@@ -192,6 +214,10 @@ std::string line_of(const std::string& text, std::size_t byte) {
 }
 
 }  // namespace
+
+const std::vector<NarrationLine>& narration_of(const PlanItem& item) {
+    return std::visit([](const auto& i) -> const std::vector<NarrationLine>& { return i.narration; }, item);
+}
 
 std::string plan_to_json(const Plan& plan) {
     const FilmSettings& f = plan.film;

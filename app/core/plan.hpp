@@ -37,6 +37,18 @@ struct Label {
     std::string text;
 };
 
+// A line of narration: its words, which captions show, and who says them: a recorded take of the session, or
+// the draft voice.
+struct NarrationLine {
+    NarrationLine() = default;
+    NarrationLine(std::string words, std::string recorded = "") : text(std::move(words)), take(std::move(recorded)) {}
+    NarrationLine(const char* words) : text(words) {}
+    bool operator==(const NarrationLine&) const = default;
+
+    std::string text;
+    std::string take;  // empty: the draft voice
+};
+
 struct Passage {
     std::string recording;
     RecordingSpan span;
@@ -45,7 +57,7 @@ struct Passage {
     std::string chapter;  // begins a chapter of this name when not empty
     std::vector<Hold> holds;
     std::vector<Label> labels;
-    std::vector<std::string> narration;
+    std::vector<NarrationLine> narration;
 };
 
 struct Card {
@@ -54,10 +66,12 @@ struct Card {
     std::vector<std::string> lines;
     Nanos length = 0;
     std::string chapter;
-    std::vector<std::string> narration;
+    std::vector<NarrationLine> narration;
 };
 
 using PlanItem = std::variant<Card, Passage>;
+
+const std::vector<NarrationLine>& narration_of(const PlanItem& item);
 
 struct Plan {
     std::string title;

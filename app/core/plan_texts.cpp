@@ -26,10 +26,10 @@ std::vector<PlanText> texts_of(const Plan& plan) {
         } else {
             for (const auto& label : std::get<Passage>(plan.items[i]).labels) add("a label" + of, label.text);
         }
-        std::visit([&](const auto& item) {
-            add("the chapter" + of, item.chapter);
-            add("the narration" + of, in_lines(item.narration));
-        }, plan.items[i]);
+        add("the chapter" + of, std::visit([](const auto& item) { return item.chapter; }, plan.items[i]));
+        std::vector<std::string> said;
+        for (const auto& line : narration_of(plan.items[i])) said.push_back(line.text);
+        add("the narration" + of, in_lines(said));
     }
     return out;
 }

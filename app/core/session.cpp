@@ -146,6 +146,16 @@ void from_json(const json& j, Dismissed& v) {
     v.at.ns = j.at("at");
 }
 
+void to_json(json& j, const Take& v) {
+    j = {{"id", v.id}, {"length", v.length}, {"private", {{"says", v.says}}}};
+}
+
+void from_json(const json& j, Take& v) {
+    v.id = j.at("id");
+    v.length = j.at("length");
+    v.says = j.value("private", json::object()).value("says", "");
+}
+
 const Recording* recording_at(const std::vector<Recording>& recordings, SessionTime t) {
     const Recording* found = nullptr;
     for (const auto& r : recordings)

@@ -83,6 +83,13 @@ struct Dismissed {
     RecordingTime at;
 };
 
+// A recorded narration line. Its sound lies sealed in the library's takes/.
+struct Take {
+    std::string id;      // "t1"
+    std::string says;    // the words, for captions
+    Nanos length = 0;    // silence at its ends taken off
+};
+
 void to_json(nlohmann::json& j, const Session& v);
 void from_json(const nlohmann::json& j, Session& v);
 void to_json(nlohmann::json& j, const Recording& v);
@@ -95,6 +102,8 @@ void to_json(nlohmann::json& j, const Scanned& v);
 void from_json(const nlohmann::json& j, Scanned& v);
 void to_json(nlohmann::json& j, const Dismissed& v);
 void from_json(const nlohmann::json& j, Dismissed& v);
+void to_json(nlohmann::json& j, const Take& v);
+void from_json(const nlohmann::json& j, Take& v);
 
 // The recording that shows session time t: the one that holds it; nullptr in a gap. Where two
 // overlap, the later one in order.

@@ -3,6 +3,7 @@
 #include "app/core/draft.hpp"
 #include "app/core/identifiers.hpp"
 #include "app/core/known.hpp"
+#include "app/desk/takes.hpp"
 
 namespace canalogue::desk {
 
@@ -44,7 +45,8 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     if (auto s = desk.session(session); !s) return s.failure();
     auto recordings = desk.recordings(session);
     if (!recordings) return recordings.failure();
-    return plan_fits(plan, *recordings);
+    if (auto ok = plan_fits(plan, *recordings); !ok) return ok;
+    return takes_are_there(desk, session, plan);
 }
 
 Result<void> look_over_words(const Plan& plan, const std::vector<std::string>& known) {

@@ -9,6 +9,7 @@
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/sources.hpp"
+#include "app/desk/takes.hpp"
 #include "app/media/file_hash.hpp"
 
 namespace canalogue::desk {
@@ -98,6 +99,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!options) return options.failure();
     auto lines = suspects(desk, wish.session);
     if (!lines) return lines.failure();
+    if (auto ok = takes_are_there(desk, wish.session, wish.plan); !ok) return ok.failure();
     if (!may_identify(wish.audience)) {
         if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
         if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();
@@ -105,6 +107,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
 
     film::RenderJob job;
     job.plan = wish.plan;
+    job.take = [&desk, session = wish.session](const NarrationLine& line) { return take_sound(desk, session, line.take, line.text); };
     job.sources = std::move(*sources);
     job.events = std::move(*events);
     job.vocabulary = &*vocabulary;

@@ -5,6 +5,7 @@
 
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
+#include "app/desk/takes.hpp"
 #include "export/voice.hpp"
 
 namespace canalogue::editor {
@@ -19,10 +20,6 @@ std::string number(double v) {
     char text[32];
     std::snprintf(text, sizeof text, "%g", v);
     return text;
-}
-
-const std::vector<std::string>& narration_of(const PlanItem& item) {
-    return std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item);
 }
 
 }  // namespace
@@ -150,12 +147,12 @@ void ClipDesk::measure_voices(Workplace& w) {
     std::vector<std::string> unknown;
     for (const auto& item : plan_->items)
         for (const auto& line : narration_of(item))
-            if (!voices_.count(line)) unknown.push_back(line);
+            if (voice_length(w, line) < 0) unknown.push_back(line.text);
     if (unknown.empty()) {
         film::NarrationLengths lengths;
         for (const auto& item : plan_->items) {
             lengths.emplace_back();
-            for (const auto& line : narration_of(item)) lengths.back().push_back(voices_[line]);
+            for (const auto& line : narration_of(item)) lengths.back().push_back(voice_length(w, line));
         }
         std::vector<Event> accepted = w.view.events;
         std::erase_if(accepted, [](const Event& e) { return e.origin != Origin::person; });
@@ -186,13 +183,17 @@ Nanos ClipDesk::film_length(std::size_t item) const {
     return schedule_->time_of(frames).ns;
 }
 
-std::string ClipDesk::fit_words(std::size_t item) const {
+Nanos ClipDesk::voice_length(const Workplace& w, const NarrationLine& line) const {
+    for (const Take& take : w.view.takes)
+        if (take.id == line.take) return take.length;
+    const auto it = voices_.find(line.text);
+    return it == voices_.end() ? -1 : it->second;
+}
+
+std::string ClipDesk::fit_words(const Workplace& w, std::size_t item) const {
     if (!schedule_) return "measuring the voice \u2026";
     Nanos voice = 0;
-    for (const auto& line : narration_of(plan_->items[item])) {
-        const auto it = voices_.find(line);
-        if (it != voices_.end()) voice += it->second;
-    }
+    for (const auto& line : narration_of(plan_->items[item])) voice += std::max<Nanos>(0, voice_length(w, line));
     if (voice == 0) return "no voice";
     std::string out = "voice " + short_time(voice);
     const auto* p = std::get_if<Passage>(&plan_->items[item]);
@@ -259,6 +260,10 @@ void ClipDesk::start_preview(Workplace& w) {
         w.failed(fits.failure());
         return;
     }
+    for (const auto& item : plan_->items)
+        for (const auto& line : narration_of(item))
+            if (!line.take.empty())
+                if (auto sound = desk::take_sound(w.desk, w.session, line.take, line.text)) wish.takes[line.take] = std::move(*sound);
     // From the chosen card on.
     if (schedule_ && chosen_)
         for (const auto& piece : schedule_->pieces)

@@ -10,6 +10,7 @@
 #include "app/core/plan.hpp"
 #include "app/editor/film_preview.hpp"
 #include "app/editor/picture_texture.hpp"
+#include "app/editor/take_panel.hpp"
 #include "app/editor/workplace.hpp"
 #include "export/schedule.hpp"
 
@@ -28,6 +29,7 @@ class ClipDesk {
     void trim(Workplace& w, std::size_t passage, RecordingSpan span, bool done);
 
     FilmPreview& preview() { return preview_; }
+    bool recording() const { return takes_.recording(); }
 
   private:
     void draw_tools(Workplace& w);
@@ -36,7 +38,7 @@ class ClipDesk {
     void draw_chosen(Workplace& w);
     void draw_passage(Workplace& w, Passage& p);
     void draw_title(Workplace& w, Card& c);
-    void draw_narration(Workplace& w, std::vector<std::string>& lines);
+    void draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
     void draw_render(Workplace& w);
     void draft(Workplace& w);
     void add_passage(Workplace& w);
@@ -48,14 +50,17 @@ class ClipDesk {
     void start_preview(Workplace& w);
 
     void measure_voices(Workplace& w);
-    std::string fit_words(std::size_t item) const;
+    std::string fit_words(const Workplace& w, std::size_t item) const;
     Nanos film_length(std::size_t item) const;
     const RgbTexture* thumbnail(Workplace& w, std::size_t item);
 
     std::optional<Plan> plan_;
     std::optional<std::size_t> chosen_;
     std::string read_of_;
-    std::map<std::string, Nanos> voices_;     // line -> how long it takes to say
+    Nanos voice_length(const Workplace& w, const NarrationLine& line) const;  // -1: not measured yet
+
+    std::map<std::string, Nanos> voices_;     // line -> how long the draft voice takes to say it
+    TakePanel takes_;
     std::optional<film::Schedule> schedule_;  // once every line is measured
     bool measuring_ = false;
     std::map<std::string, RgbTexture> thumbnails_;

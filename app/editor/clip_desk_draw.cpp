@@ -49,7 +49,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     const float x = b.x + px(12), width = r.to.x - x - px(8);
     text_within({x, r.from.y + px(6)}, width, std::to_string(i + 1) + "  " + head, theme().text, ui().fonts.strong);
     text_within({x, r.from.y + px(28)}, width, second + (schedule_ ? "  =  " + short_time(film_length(i)) : ""), theme().quiet);
-    text_within({x, r.from.y + px(49)}, width, fit_words(i), theme().quiet);
+    text_within({x, r.from.y + px(49)}, width, fit_words(w, i), theme().quiet);
     // Dragged over another card, it changes places with it.
     if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) {
         const float dy = ImGui::GetIO().MousePos.y - r.from.y;
@@ -60,23 +60,28 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
         }
     }
     if (!r.pressed) return;
+    if (chosen_ != i) takes_.leave();
     chosen_ = i;
     drafts_.clear();
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
 }
 
-void ClipDesk::draw_narration(Workplace& w, std::vector<std::string>& lines) {
+void ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
     strong("Narration");
     for (std::size_t i = 0; i < lines.size(); ++i) {
         const std::string name = "line " + std::to_string(i);
-        auto [draft, fresh] = drafts_.try_emplace(name, lines[i]);
-        if (!field(name, draft->second, "a sentence; empty takes it away")) continue;
+        auto [draft, fresh] = drafts_.try_emplace(name, lines[i].text);
+        const bool edited = !takes_.recording() && field(name, draft->second, "a sentence; empty takes it away");
+        if (takes_.recording()) quiet(lines[i].text.c_str());
+        if (const std::string act = takes_.draw(w, i, lines[i]); !act.empty()) return change(w, act);
+        if (!edited) continue;
         if (draft->second.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
-        else lines[i] = draft->second;
+        else lines[i].text = draft->second;
         drafts_.clear();
         return change(w, "change the narration");
     }
+    if (takes_.recording()) return;
     auto& fresh = drafts_["new line"];
     if (field("new line", fresh, "another sentence") && !fresh.empty()) {
         lines.push_back(fresh);

@@ -81,9 +81,10 @@ void FilmPreview::run(Wish wish) {
     const auto voice = std::make_shared<film::Narration>(std::move(*narration));
     for (const auto& item : wish.plan.items) {
         lengths.emplace_back();
-        for (const auto& line : std::visit([](const auto& i) -> const std::vector<std::string>& { return i.narration; }, item)) {
+        for (const auto& line : narration_of(item)) {
             if (stop_) return;
-            auto said = film::speak(line, wish.plan.language);
+            const auto take = wish.takes.find(line.take);
+            auto said = take != wish.takes.end() ? Result<film::Spoken>(take->second) : film::speak(line.text, wish.plan.language);
             if (!said) {
                 const std::lock_guard lock(mutex_);
                 trouble_ = said.failure().sentence;
@@ -97,7 +98,7 @@ void FilmPreview::run(Wish wish) {
     const film::Schedule schedule = film::schedule(wish.plan, wish.events, lengths);
     for (std::size_t i = 0; i < schedule.lines.size(); ++i) {
         const auto& placed = schedule.lines[i];
-        const auto& text = std::visit([&](const auto& item) { return item.narration[placed.line]; }, wish.plan.items[placed.item]);
+        const auto& text = narration_of(wish.plan.items[placed.item])[placed.line].text;
         const auto more = film::cues_for(text, voice->words(i), placed.start, placed.length);
         cues.insert(cues.end(), more.begin(), more.end());
     }

@@ -5,6 +5,7 @@
 #include <atomic>
 #include <condition_variable>
 #include <deque>
+#include <map>
 #include <mutex>
 #include <optional>
 #include <string>
@@ -18,6 +19,7 @@
 #include "app/editor/picture_texture.hpp"
 #include "app/editor/sound_player.hpp"
 #include "export/picture_source.hpp"
+#include "export/voice.hpp"
 
 namespace canalogue::editor {
 
@@ -29,6 +31,7 @@ class FilmPreview {
         std::vector<Event> events;
         Vocabulary vocabulary;
         Nanos from = 0;  // of film time
+        std::map<std::string, film::Spoken> takes;  // those that the plan names, ready to be heard
         std::filesystem::path folder;  // where narration waits, in a nameless file
     };
     ~FilmPreview();

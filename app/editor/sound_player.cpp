@@ -1,14 +1,13 @@
 #include "app/editor/sound_player.hpp"
 
-#include <fcntl.h>
 #include <portaudio.h>
 #include <rubberband/RubberBandStretcher.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
+#include "app/editor/hush.hpp"
 #include "app/media/sound_reader.hpp"
 
 namespace canalogue::editor {
@@ -22,21 +21,6 @@ using RubberBand::RubberBandStretcher;
 constexpr std::size_t kRoom = kSoundRate / 2;   // frames that wait to be heard: half a second
 constexpr Nanos kStretch = kSecond / 4;         // read from the file at once
 constexpr unsigned long kBlock = 512;           // frames PortAudio asks for
-
-// ALSA and JACK talk on standard error when no device is there; that is no news for a person.
-class Hush {
-  public:
-    Hush() : kept_(::dup(2)) {
-        const int null = ::open("/dev/null", O_WRONLY | O_CLOEXEC);
-        if (null >= 0) ::dup2(null, 2), ::close(null);
-    }
-    ~Hush() {
-        if (kept_ >= 0) ::dup2(kept_, 2), ::close(kept_);
-    }
-
-  private:
-    int kept_;
-};
 
 }  // namespace
 

@@ -110,7 +110,7 @@ void Window::loop() {
     FILE* log = options_.frame_log.empty() ? nullptr : std::fopen(options_.frame_log.c_str(), "w");
     int settled = 0;
     while (!glfwWindowShouldClose(window_) && !stop_asked) {
-        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().moving() || settled < 3 || options_.always_draw;
+        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().moving() || clip_desk_.recording() || settled < 3 || options_.always_draw;
         if (moving) glfwPollEvents();
         else glfwWaitEventsTimeout(probe().listening() ? kProbeWait : w_.jobs.any() ? 0.1 : kIdleWait);
         const double began = glfwGetTime();

@@ -70,6 +70,7 @@ void Workplace::read() {
     take(desk.vocabulary(next.session.vocabulary), next.vocabulary);
     take(desk.recordings(session), next.recordings);
     take(desk.events(session), next.events);
+    take(desk.library.all<Take>(session), next.takes);
     take(desk::suspects(desk, session, passphrase), next.suspects);
     take(desk::covers_now(desk, session, Audience::learners), next.covers);
     for (const auto& r : next.recordings) {

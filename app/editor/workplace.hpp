@@ -31,6 +31,7 @@ struct SessionView {
     std::vector<Event> events;                   // suggestions included
     std::vector<desk::SuspectLine> suspects;
     std::map<std::string, Covers> covers;        // for learners
+    std::vector<Take> takes;                     // recorded narration
 
     // The events again, with what drawing them asks for every time; in session order.
     struct Placed {

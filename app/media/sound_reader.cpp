@@ -158,4 +158,22 @@ Result<Samples> read_sound(const std::filesystem::path& path, Nanos zero, Record
     return out;
 }
 
+// By its packets: headers of recorded files often do not know.
+Result<Nanos> sound_length(const std::filesystem::path& path) {
+    auto file = SoundFile::open(path);
+    if (!file) return file.failure();
+    if (!*file) return bad_media("The file has no sound that can be read; name a sound file.");
+    AVFormatContext* format = (*file)->format.get();
+    const AVStream& stream = *format->streams[(*file)->stream];
+    Nanos end = 0;
+    PacketPtr packet(av_packet_alloc());
+    while (av_read_frame(format, packet.get()) >= 0) {
+        if (packet->stream_index == (*file)->stream && packet->pts != AV_NOPTS_VALUE)
+            end = std::max(end, nanos_from_ticks(packet->pts + packet->duration, stream.time_base));
+        av_packet_unref(packet.get());
+    }
+    if (end <= 0) return bad_media("The file's sound is empty; record it again.");
+    return end;
+}
+
 }  // namespace canalogue::media

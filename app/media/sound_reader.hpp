@@ -22,4 +22,7 @@ using Samples = std::vector<float>;
 Result<Samples> read_sound(const std::filesystem::path& file, Nanos zero, RecordingSpan span,
                            const std::vector<RecordingSpan>& hushed, const Progress& progress);
 
+// How long the file's sound is. Refuses a file without sound.
+Result<Nanos> sound_length(const std::filesystem::path& file);
+
 }  // namespace canalogue::media

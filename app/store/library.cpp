@@ -7,7 +7,7 @@
 #include "app/store/database.hpp"
 #include "app/store/guarded.hpp"
 #include "app/store/journal.hpp"
-#include "app/store/library_key.hpp"
+#include "app/store/library_files.hpp"
 #include "app/store/library_schema.hpp"
 #include "app/store/replay.hpp"
 #include "app/store/traces.hpp"
@@ -347,6 +347,26 @@ Result<std::map<std::string, std::string>> Library::sealed(const std::string& se
         while (query.step())
             if (auto plain = with ? with->open(query.text(1)) : std::nullopt) out.emplace(query.text(0), *plain);
         return out;
+    });
+}
+
+Result<void> Library::keep_take(const std::string& session, const std::string& id, std::string_view bytes) {
+    return guarded([&]() -> Result<void> {
+        Transaction transaction(state_->db);
+        const auto with = state_->session_key(session, true);
+        if (!with) return refused("The session's key was destroyed; nothing can be added to it.");
+        transaction.commit();
+        return write_whole(take_file(state_->folder, session, id), with->seal(bytes));
+    });
+}
+
+Result<std::string> Library::take(const std::string& session, const std::string& id) const {
+    return guarded([&]() -> Result<std::string> {
+        const auto with = state_->session_key(session, false);
+        const auto sealed = read_whole(take_file(state_->folder, session, id));
+        auto plain = with && sealed ? with->open(*sealed) : std::nullopt;
+        if (!plain) return machine_trouble("The sound of take " + id + " is missing or damaged: restore the library's takes folder from a backup, or record it again.");
+        return *plain;
     });
 }
 

@@ -37,6 +37,7 @@ template <> struct Stored<Recording> { static constexpr const char* kind = "reco
 template <> struct Stored<Event> { static constexpr const char* kind = "event"; };
 template <> struct Stored<Suspect> { static constexpr const char* kind = "suspect"; };
 template <> struct Stored<Scanned> { static constexpr const char* kind = "scanned"; };
+template <> struct Stored<Take> { static constexpr const char* kind = "take"; };
 template <> struct Stored<Dismissed> { static constexpr const char* kind = "dismissed"; };
 
 struct Change {
@@ -139,6 +140,11 @@ class Library {
     // Sealed texts of a session, e.g. its known identifiers; sealed once more with the session's key.
     Result<void> keep_sealed(const std::string& session, const std::string& what, const std::string& id, std::string_view vault_sealed);
     Result<std::map<std::string, std::string>> sealed(const std::string& session, const std::string& what) const;  // by id
+
+    // The sound of a take, sealed with the session's key in takes/; on disk when it returns. A take without
+    // its item (see Take) is nobody's and may go.
+    Result<void> keep_take(const std::string& session, const std::string& id, std::string_view bytes);
+    Result<std::string> take(const std::string& session, const std::string& id) const;
 
     // Traces: one piece for each channel and measured span, durable together when it returns, without a
     // journal row. Pieces of a gauge's other versions go, and a piece of the same start is replaced.

@@ -84,7 +84,7 @@ TEST_CASE("Both ears are told in order and no passage mixes them") {
             if (e.span.meets(p.span)) CHECK(e.ear == p.ear);
         CHECK(p.span.start >= last);
         last = p.span.end;
-        for (const auto& line : p.narration) CHECK(line.find(p.ear == Ear::right ? "left ear" : "right ear") == std::string::npos);
+        for (const auto& line : p.narration) CHECK(line.text.find(p.ear == Ear::right ? "left ear" : "right ear") == std::string::npos);
     }
     CHECK(right);
     CHECK(left);

@@ -1,4 +1,4 @@
-#include "app/store/library_key.hpp"
+#include "app/store/library_files.hpp"
 
 #include <sys/stat.h>
 #include <sys/vfs.h>
@@ -45,6 +45,35 @@ Result<SealKey> library_key(const fs::path& folder, bool new_library) {
     if (fd < 0 && errno == EEXIST) return library_key(folder, false);
     if (!written) return machine_trouble("The library's folder cannot be written: check its permissions and free space.");
     return key;
+}
+
+fs::path take_file(const fs::path& folder, const std::string& session, const std::string& id) {
+    return folder / "takes" / (session + "." + id + ".sealed");
+}
+
+Result<void> write_whole(const fs::path& file, const std::string& bytes) {
+    const fs::path part = file.string() + ".part";
+    const int fd = ::open(part.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    std::size_t done = 0;
+    while (fd >= 0 && done < bytes.size()) {
+        const ssize_t n = ::write(fd, bytes.data() + done, bytes.size() - done);
+        if (n <= 0) break;
+        done += static_cast<std::size_t>(n);
+    }
+    const bool written = fd >= 0 && done == bytes.size() && ::fsync(fd) == 0;
+    if (fd >= 0) ::close(fd);
+    const int folder = ::open(file.parent_path().c_str(), O_DIRECTORY | O_RDONLY | O_CLOEXEC);
+    const bool there = written && ::rename(part.c_str(), file.c_str()) == 0 && folder >= 0 && ::fsync(folder) == 0;
+    if (folder >= 0) ::close(folder);
+    if (there) return {};
+    ::unlink(part.c_str());
+    return machine_trouble("The library's folder cannot be written: check its permissions and free space.");
+}
+
+std::optional<std::string> read_whole(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    if (!in) return std::nullopt;
+    return std::string((std::istreambuf_iterator<char>(in)), {});
 }
 
 }  // namespace canalogue::store

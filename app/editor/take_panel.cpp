@@ -1,0 +1,139 @@
+#include "app/editor/take_panel.hpp"
+
+#include <GLFW/glfw3.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+#include "app/desk/takes.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+#include "app/media/sound_reader.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr double kCountIn = 3;                        // seconds
+constexpr float kFaint = -36, kLoud = -3;             // dBFS at the peak: below is faint, above is clipped soon (common practice)
+constexpr float kMeterFloor = -54;
+
+float decibels(float level) { return 20 * std::log10(std::max(level, 1e-5f)); }
+
+std::string seconds_of(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
+
+}  // namespace
+
+void TakePanel::leave() {
+    microphone_.close();
+    of_.reset();
+    sound_.stop();
+}
+
+void TakePanel::begin(Workplace& w, std::size_t number) {
+    w.player.play(false);
+    sound_.stop();
+    if (const std::string trouble = microphone_.open(); !trouble.empty()) {
+        w.complaint = trouble;
+        return;
+    }
+    of_ = number;
+    began_ = ImGui::GetTime();
+}
+
+std::string TakePanel::finish(Workplace& w, NarrationLine& line) {
+    const auto sound = microphone_.taken();
+    leave();
+    const auto id = desk::keep_take(w.desk, w.session, sound, line.text);
+    if (!w.did(id, "Take " + (id ? id->substr(1) : "") + " is kept and chosen; earlier takes stay")) return {};
+    line.take = *id;
+    return "say it by take " + *id;
+}
+
+// A bar from -54 dBFS to full scale, and in words what is wrong with it.
+void TakePanel::draw_meter() {
+    const float db = decibels(microphone_.level());
+    const float share = std::clamp((db - kMeterFloor) / -kMeterFloor, 0.0f, 1.0f);
+    const ImVec2 at = ImGui::GetCursorScreenPos(), size{px(180), ImGui::GetFrameHeight()};
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const float top = at.y + size.y * 0.3f, bottom = at.y + size.y * 0.7f;
+    draw->AddRectFilled({at.x, top}, {at.x + size.x, bottom}, colour(theme().raised), px(3));
+    draw->AddRectFilled({at.x, top}, {at.x + size.x * share, bottom}, colour(db > kLoud ? theme().danger : theme().accent), px(3));
+    for (const float mark : {kFaint, kLoud}) {
+        const float x = at.x + size.x * (mark - kMeterFloor) / -kMeterFloor;
+        draw->AddLine({x, top - px(3)}, {x, bottom + px(3)}, colour(theme().quiet), px(1));
+    }
+    ImGui::Dummy(size);
+    ImGui::SameLine();
+    ImGui::AlignTextToFramePadding();
+    const char* words = db > kLoud ? "too loud" : db < kFaint ? "faint" : "good";
+    ImGui::TextUnformatted(words);
+    probe().mark("level", at.x, at.y, size.x, size.y, std::to_string(db) + " " + words);
+}
+
+std::string TakePanel::draw_recording(Workplace& w, NarrationLine& line) {
+    const double counted = ImGui::GetTime() - began_;
+    if (counted >= kCountIn) microphone_.keep(desk::kLongestTake);
+    const bool keeping = counted >= kCountIn;
+    const std::string words = keeping ? "Recording " + format_clock(microphone_.kept()) : "Speak in " + std::to_string(static_cast<int>(std::ceil(kCountIn - counted))) + " \u2026";
+    ImGui::PushFont(ui().fonts.title);
+    said(words.c_str(), keeping ? theme().danger : theme().accent);
+    ImGui::PopFont();
+    probe().mark("recording", 0, 0, 1, 1, words);
+    draw_meter();
+    const bool done = keeping && button("take done", "Done", "Enter", Look::primary);
+    if (keeping && (done || ui().keys.down(GLFW_KEY_ENTER) || microphone_.kept() >= desk::kLongestTake)) return finish(w, line);
+    if (keeping) ImGui::SameLine();
+    if (button("take away", "Throw away", "Esc", Look::danger) || ui().keys.down(GLFW_KEY_ESCAPE)) leave();
+    return {};
+}
+
+void TakePanel::hear(Workplace& w, const NarrationLine& line) {
+    auto spoken = line.take.empty() ? film::speak(line.text, "en-GB") : desk::take_sound(w.desk, w.session, line.take, line.text);
+    if (!spoken) {
+        w.failed(spoken.failure());
+        return;
+    }
+    w.player.play(false);
+    const auto sound = std::make_shared<film::Spoken>(std::move(*spoken));
+    sound_.play_made([sound](std::int64_t from, std::int64_t count) {
+        std::vector<float> out;
+        for (std::int64_t i = from; i < from + count; ++i) {
+            const auto at = static_cast<std::size_t>(i * sound->rate / media::kSoundRate);
+            if (at >= sound->samples.size()) break;
+            out.insert(out.end(), 2, static_cast<float>(sound->samples[at]) / 32768.0f);
+        }
+        return out;
+    }, 0);
+    if (!sound_.device()) w.complaint = "No sound device answers, so nothing can be heard here.";
+}
+
+std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLine& line) {
+    const std::string n = " " + std::to_string(number);
+    if (chip("voice" + n, "draft voice", line.take.empty()) && !line.take.empty()) {
+        line.take.clear();
+        return "say it by the draft voice";
+    }
+    for (const Take& take : w.view.takes) {
+        if (take.says != line.text && take.id != line.take) continue;
+        if (!chip("take " + take.id + n, "take " + take.id.substr(1) + ", " + seconds_of(take.length), line.take == take.id) || line.take == take.id) continue;
+        line.take = take.id;
+        return "say it by take " + take.id;
+    }
+    ImGui::SameLine();
+    if (button("hear" + n, "Hear")) hear(w, line);
+    ImGui::SameLine();
+    if (button("record" + n, "Record")) begin(w, number);
+    for (const Take& take : w.view.takes)
+        if (take.id == line.take && take.says != line.text) said("The words were changed after this take was recorded: captions will not match what is heard.", theme().danger);
+    return {};
+}
+
+std::string TakePanel::draw(Workplace& w, std::size_t number, NarrationLine& line) {
+    if (of_ == number) return draw_recording(w, line);
+    if (of_ || line.text.empty()) return {};
+    return draw_choice(w, number, line);
+}
+
+}  // namespace canalogue::editor

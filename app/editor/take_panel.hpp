@@ -1,0 +1,39 @@
+// Who says a narration line: the row below it with its takes, and recording a new one with count-in and meter.
+// Window's thread.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "app/core/plan.hpp"
+#include "app/editor/microphone.hpp"
+#include "app/editor/sound_player.hpp"
+#include "app/editor/workplace.hpp"
+
+namespace canalogue::editor {
+
+class TakePanel {
+  public:
+    // The row of line `number`. What was done to the line, in words for the journal; empty: nothing.
+    std::string draw(Workplace& w, std::size_t number, NarrationLine& line);
+
+    // Whatever is being recorded is thrown away; another card was chosen.
+    void leave();
+    // The meter and the count move while it is so: the window draws on.
+    bool recording() const { return of_.has_value(); }
+
+  private:
+    std::string draw_recording(Workplace& w, NarrationLine& line);
+    std::string draw_choice(Workplace& w, std::size_t number, NarrationLine& line);
+    void draw_meter();
+    void begin(Workplace& w, std::size_t number);
+    std::string finish(Workplace& w, NarrationLine& line);
+    void hear(Workplace& w, const NarrationLine& line);
+
+    Microphone microphone_;
+    SoundPlayer sound_;
+    std::optional<std::size_t> of_;  // the line that is being recorded
+    double began_ = 0;               // of the count-in
+};
+
+}  // namespace canalogue::editor
