@@ -8,6 +8,7 @@
 #include "app/desk/deciding.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
+#include "app/desk/signing.hpp"
 #include "app/desk/sources.hpp"
 #include "app/desk/takes.hpp"
 #include "app/media/file_hash.hpp"
@@ -25,7 +26,12 @@ Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderRepo
     if (!id) return id.failure();
     nlohmann::json recordings = nlohmann::json::array();
     for (const auto& s : sources) recordings.push_back(s.recording.hash);
-    const nlohmann::json body = {{"manifest", report.manifest_hash},
+    std::map<std::string, Covers> covers;
+    for (const auto& s : sources) covers[s.recording.id] = s.covers;
+    const nlohmann::json body = {{"id", *id},
+                                 {"at", store::utc_now()},
+                                 {"covers", hash_of(covers)},
+                                 {"manifest", report.manifest_hash},
                                  {"audience", name_of(wish.audience)},
                                  {"recordings", recordings},
                                  {"plan", media::hash_bytes(plan_to_json(wish.plan))},

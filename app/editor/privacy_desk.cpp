@@ -257,8 +257,15 @@ void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
 
 void PrivacyDesk::draw_queue(Workplace& w) {
     ImGui::Dummy({0, 0});
-    if (chip("only open", "Open", only_open_)) only_open_ = true;
-    if (chip("all suspects", "All", !only_open_)) only_open_ = false;
+    if (chip("only open", "Open", only_open_ && !films_)) only_open_ = true, films_ = false;
+    if (chip("all suspects", "All", !only_open_ && !films_)) only_open_ = films_ = false;
+    if (chip("films", "Sign-off", films_)) films_ = true;
+    if (films_) {
+        ImGui::BeginChild("films");
+        sign_off_.draw(w);
+        ImGui::EndChild();
+        return;
+    }
     const bool chosen = w.view.suspect(w.suspect) != nullptr;
     const float room = ImGui::GetContentRegionAvail().y;
     ImGui::BeginChild("queue", {0, chosen ? std::max(px(120), room - px(350)) : 0});

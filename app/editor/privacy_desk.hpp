@@ -7,6 +7,7 @@
 
 #include "app/desk/watching.hpp"
 #include "app/editor/picture_pane.hpp"
+#include "app/editor/sign_off_panel.hpp"
 #include "app/editor/time_map.hpp"
 #include "app/editor/workplace.hpp"
 
@@ -45,6 +46,8 @@ class PrivacyDesk {
     TimeMap& map_;
     std::string reason_, typed_passphrase_, name_;
     bool only_open_ = true;
+    bool films_ = false;  // the films and their sign-off instead of the queue
+    SignOffPanel sign_off_;
     // Crops of the chosen suspect, and of which frame they are.
     RgbTexture before_, after_;
     std::string crops_of_;

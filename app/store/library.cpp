@@ -21,6 +21,8 @@ namespace {
 constexpr const char* kPrivate = "private";
 constexpr const char* kSealed = "sealed";
 
+}  // namespace
+
 std::string utc_now() {
     const std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
     std::tm parts{};
@@ -29,8 +31,6 @@ std::string utc_now() {
     std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", &parts);
     return text;
 }
-
-}  // namespace
 
 struct Library::State {
     fs::path folder;

@@ -66,6 +66,8 @@ struct JournalRow {
 
 Failure unreadable_entry();
 
+std::string utc_now();  // RFC 3339
+
 struct Health {
     std::int64_t rows = 0;
     std::optional<std::int64_t> broken_at;  // the first row whose chain does not hold

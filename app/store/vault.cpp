@@ -2,6 +2,8 @@
 
 #include <sodium.h>
 
+#include <array>
+
 namespace canalogue::store {
 
 namespace {
@@ -72,6 +74,40 @@ std::optional<std::string> Vault::take(std::string_view sealed) const {
     sodium_memzero(secret.data(), secret.size());
     if (opened != 0) return std::nullopt;
     return out;
+}
+
+namespace {
+
+// The signing key's seed: a hash of the vault's secret under a name of its own, so that neither key tells the
+// other.
+struct SigningKey {
+    std::array<unsigned char, crypto_sign_PUBLICKEYBYTES> open{};
+    std::array<unsigned char, crypto_sign_SECRETKEYBYTES> secret{};
+    explicit SigningKey(std::string vault_secret) {
+        constexpr std::string_view kName = "canalogue sign-off";
+        std::array<unsigned char, crypto_sign_SEEDBYTES> seed{};
+        crypto_generichash(seed.data(), seed.size(), raw(kName), kName.size(), raw(vault_secret), vault_secret.size());
+        crypto_sign_seed_keypair(open.data(), secret.data(), seed.data());
+        sodium_memzero(seed.data(), seed.size());
+        sodium_memzero(vault_secret.data(), vault_secret.size());
+    }
+    ~SigningKey() { sodium_memzero(secret.data(), secret.size()); }
+};
+
+}  // namespace
+
+std::string Vault::sign(std::string_view text) const {
+    const SigningKey key(secret_.bytes());
+    std::string out(crypto_sign_BYTES, '\0');
+    crypto_sign_detached(raw(out), nullptr, raw(text), text.size(), key.secret.data());
+    return base64(out);
+}
+
+bool Vault::signed_by_this(std::string_view text, std::string_view signature) const {
+    const auto bytes = from_base64(signature);
+    if (!bytes || bytes->size() != crypto_sign_BYTES) return false;
+    const SigningKey key(secret_.bytes());
+    return crypto_sign_verify_detached(raw(*bytes), raw(text), text.size(), key.open.data()) == 0;
 }
 
 }  // namespace canalogue::store

@@ -28,6 +28,10 @@ class Vault {
     static Result<Vault> open(const VaultRecord& vault, std::string_view passphrase);
     std::optional<std::string> take(std::string_view sealed) const;
 
+    // An Ed25519 signature by a key derived from the vault's secret, base64; and whether one is ours.
+    std::string sign(std::string_view text) const;
+    bool signed_by_this(std::string_view text, std::string_view signature) const;
+
   private:
     Vault(std::string public_key, SealKey secret) : public_key_(std::move(public_key)), secret_(secret) {}
     std::string public_key_;
