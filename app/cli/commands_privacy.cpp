@@ -37,7 +37,7 @@ nlohmann::ordered_json suspect_json(const desk::SuspectLine& line) {
     nlohmann::ordered_json track = nlohmann::ordered_json::array();
     for (const auto& point : s.track) track.push_back({{"t", point.t.seconds()}, {"x", point.box.x}, {"y", point.box.y}, {"w", point.box.w}, {"h", point.box.h}});
     nlohmann::ordered_json j = {{"id", s.id}, {"kind", name_of(s.kind)}, {"recording", s.recording}, {"start", s.span.start.seconds()}, {"end", s.span.end.seconds()},
-                                {"track", track}, {"sureness", s.sureness}, {"spotter", s.spotter}, {"decision", name_of(s.decision.verdict)}};
+                                {"track", track}, {"sureness", s.sureness}, {"spotter", s.spotter}, {"decision", name_of(s.decision.verdict)}, {"under_a_cover", line.hidden}};
     if (!s.field.empty()) j["field"] = s.field;
     if (!s.decision.reason.empty()) j["reason"] = s.decision.reason;
     if (!s.decision.by.empty()) j["by"] = s.decision.by;
@@ -56,7 +56,7 @@ std::string suspect_line(const desk::SuspectLine& line) {
     char text[256];
     std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), line.unscanned_by.empty() ? std::string(name_of(s.kind)).c_str() : "unscanned", s.recording.c_str(),
                   format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
-                  std::string(name_of(s.decision.verdict)).c_str());
+                  line.hidden ? desk::state_of(line) : std::string(name_of(s.decision.verdict)).c_str());
     return text + (line.words.empty() ? "" : "  \"" + desk::in_short(line.words) + "\"");
 }
 
@@ -79,7 +79,7 @@ int list_suspects(Program& p, const PrivacyArguments& a) {
         int open = 0;
         for (const auto& line : *lines) {
             say(suspect_line(line));
-            open += line.suspect.decision.verdict == Verdict::open;
+            open += desk::asks_for_a_decision(line);
         }
         if (lines->empty()) say("Nothing is suspected" + std::string(" yet: 'canalogue scan ") + a.session + "' looks for burnt-in text and file fields.");
         else say(std::to_string(lines->size()) + " in all, " + std::to_string(open) + " open. Whatever is not judged harmless is covered for learners and the public.");

@@ -101,6 +101,13 @@ bool hidden_already(const Suspect& s, const Recording& r, const std::vector<Cove
     return false;
 }
 
+std::vector<Cover> decided_covers(const Recording& r, const std::vector<Suspect>& suspects) {
+    std::vector<Cover> out;
+    for (const auto& s : suspects)
+        if (s.recording == r.id && s.decision.verdict == Verdict::cover && s.hides_picture()) cover_picture(r, s, out);
+    return out;
+}
+
 void drop_swallowed(std::vector<Cover>& covers) {
     std::sort(covers.begin(), covers.end());
     covers.erase(std::unique(covers.begin(), covers.end()), covers.end());
@@ -140,12 +147,18 @@ std::vector<Unscanned> unscanned(const Recording& recording, const std::vector<S
     return out;
 }
 
+std::vector<std::string> hidden_by_decided(const Recording& recording, const std::vector<Suspect>& suspects) {
+    const auto decided = decided_covers(recording, suspects);
+    std::vector<std::string> out;
+    for (const auto& s : suspects)
+        if (s.recording == recording.id && s.hides_picture() && s.decision.verdict == Verdict::open && hidden_already(s, recording, decided)) out.push_back(s.id);
+    return out;
+}
+
 Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspects,
                   const std::vector<Unscanned>& gaps) {
     Covers covers;
-    for (const auto& s : suspects)
-        if (s.recording == recording.id && s.decision.verdict == Verdict::cover && s.hides_picture())
-            cover_picture(recording, s, covers.picture);
+    covers.picture = decided_covers(recording, suspects);
     const std::vector<Cover> decided = covers.picture;
     for (const auto& s : suspects) {
         if (s.recording != recording.id || s.decision.verdict == Verdict::harmless) continue;

@@ -48,6 +48,10 @@ std::vector<Unscanned> unscanned(const Recording& recording, const std::vector<S
 Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspects,
                   const std::vector<Unscanned>& unscanned);
 
+// The ids of those open suspects of the recording that a decided cover hides already: they add nothing, and
+// nobody has to decide them for as long as it stands.
+std::vector<std::string> hidden_by_decided(const Recording& recording, const std::vector<Suspect>& suspects);
+
 // Pixels by which a box is widened: what source coding smears across its edge. 16 at 1080 lines,
 // scaled with the height, at least 8, plus 4 lines above and below for interlaced pictures, whose
 // 4:2:0 chroma reaches that far.

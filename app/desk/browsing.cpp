@@ -1,5 +1,7 @@
 #include "app/desk/browsing.hpp"
 
+#include "app/core/cover.hpp"
+
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <sstream>
@@ -32,6 +34,7 @@ Result<SessionCard> card_of(const Desk& desk, const std::string& id) {
     auto suspects = desk.library.all<Suspect>(id);
     if (!suspects) return suspects.failure();
     card.open_suspects = static_cast<int>(std::count_if(suspects->begin(), suspects->end(), [](const Suspect& s) { return s.decision.verdict == Verdict::open; }));
+    for (const auto& r : *recordings) card.open_suspects -= static_cast<int>(hidden_by_decided(r, *suspects).size());
     auto events = desk.accepted_events(id);
     if (!events) return events.failure();
     card.events = static_cast<int>(events->size());

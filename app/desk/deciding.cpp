@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cctype>
 #include <charconv>
+#include <set>
 
 #include "app/core/known.hpp"
 #include "app/core/text.hpp"
@@ -71,6 +72,13 @@ std::vector<std::string> readings(const std::string& words) {
 
 }  // namespace
 
+bool asks_for_a_decision(const SuspectLine& line) { return line.suspect.decision.verdict == Verdict::open && !line.hidden; }
+
+const char* state_of(const SuspectLine& line) {
+    if (line.hidden) return "under a cover";
+    return line.suspect.decision.verdict == Verdict::open ? "open" : line.suspect.decision.verdict == Verdict::cover ? "covered" : "harmless";
+}
+
 std::string in_short(const std::vector<std::string>& readings) {
     constexpr std::size_t kShown = 3;
     std::string out;
@@ -94,20 +102,24 @@ Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session
         if (!read) return read.failure();
         words = std::move(*read);
     }
+    std::set<std::string> hidden;
+    for (const auto& r : *recordings)
+        for (auto& id : hidden_by_decided(r, *all)) hidden.insert(std::move(id));
     for (auto& s : *all) {
         auto read = readings(words[s.id]);
-        out.push_back({std::move(s), "", std::move(read)});
+        const bool under = hidden.count(s.id) > 0;
+        out.push_back({std::move(s), "", under, std::move(read)});
     }
     const auto versions = desk.spotter_versions();
     for (const auto& r : *recordings)
-        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect(session, r, u), u.spotter, {}});
+        for (const auto& u : unscanned(r, *scanned, versions)) out.push_back({as_suspect(session, r, u), u.spotter, false, {}});
     return out;
 }
 
 namespace {
 
 // The lines that an id of the wish means. Neither "all" nor a range stands in for watching (an unscanned span
-// is decided by its own id) or sweeps away what somebody decided to cover.
+// is decided by its own id), sweeps away what somebody decided to cover, or judges what lies under a cover.
 Result<std::vector<const SuspectLine*>> meant_by(const std::string& id, const std::vector<SuspectLine>& lines) {
     const Range range = range_of(id);
     if (range.last < range.first) return wrong_use("'" + legible(id) + "' is no range: write the lower number first. Nothing was decided.");
@@ -117,7 +129,7 @@ Result<std::vector<const SuspectLine*>> meant_by(const std::string& id, const st
     for (const auto& line : lines) {
         if (id != "all" && !range.holds(line.suspect.id) && line.suspect.id != id) continue;
         found = true;
-        const bool open = line.unscanned_by.empty() && line.suspect.decision.verdict == Verdict::open;
+        const bool open = line.unscanned_by.empty() && asks_for_a_decision(line);
         if (!many || open) out.push_back(&line);
     }
     if (!found) return wrong_use("There is no suspect '" + legible(id) + "' in this session; 'canalogue suspects' lists them. Nothing was decided.");

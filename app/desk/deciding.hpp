@@ -11,8 +11,15 @@ namespace canalogue::desk {
 struct SuspectLine {
     Suspect suspect;
     std::string unscanned_by;  // the spotter that has not finished; empty for a real suspect
+    bool hidden = false;       // open, but under a decided cover: nobody needs to decide it
     std::vector<std::string> words;  // every reading of it, when the vault was opened for this list
 };
+
+// Open, and somebody must still decide it.
+bool asks_for_a_decision(const SuspectLine& line);
+
+// "open", "covered", "harmless", or "under a cover" (open, but nobody needs to decide it).
+const char* state_of(const SuspectLine& line);
 
 // The first of them, for a line of a list.
 std::string in_short(const std::vector<std::string>& readings);

@@ -130,7 +130,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!report) return report.failure();
     Rendered out;
     out.report = std::move(*report);
-    for (const auto& line : *lines) out.open_suspects += line.suspect.decision.verdict == Verdict::open;
+    for (const auto& line : *lines) out.open_suspects += asks_for_a_decision(line);
     if (!may_identify(wish.audience)) out.notes = notes_for_strangers(job, *lines, out.open_suspects);
     if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason); !kept) return kept.failure();
     return out;

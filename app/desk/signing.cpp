@@ -76,7 +76,7 @@ std::string how_many(std::size_t n, const char* one, const char* many) { return 
 Result<void> add_hindrances_for_strangers(Desk& desk, const std::string& session, const Export& what, std::vector<std::string>& out) {
     auto lines = suspects(desk, session);
     if (!lines) return lines.failure();
-    const auto open = std::count_if(lines->begin(), lines->end(), [](const SuspectLine& l) { return l.suspect.decision.verdict == Verdict::open; });
+    const auto open = std::count_if(lines->begin(), lines->end(), asks_for_a_decision);
     if (open > 0) out.push_back(how_many(static_cast<std::size_t>(open), "suspect is open", "suspects are open") + ": decide every one first.");
     auto gaps = unseen(desk, session);
     if (!gaps) return gaps.failure();

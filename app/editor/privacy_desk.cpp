@@ -65,7 +65,7 @@ void PrivacyDesk::next_open(Workplace& w, int direction) {
     for (int step = 0; step < n; ++step) {
         i = (i + direction + n) % n;
         const auto& line = all[static_cast<std::size_t>(i)];
-        if (!only_open_ || line.suspect.decision.verdict == Verdict::open) return choose(w, line.suspect.id);
+        if (!only_open_ || desk::asks_for_a_decision(line)) return choose(w, line.suspect.id);
     }
 }
 
@@ -147,6 +147,7 @@ void PrivacyDesk::keep(Workplace& w) {
     if (shown_.empty() || watching_.empty()) return;
     if (auto ok = desk::keep_seen(w.desk, watching_, shown_); !ok) w.failed(ok.failure());
     shown_.clear();
+    sign_off_.look_again();
 }
 
 // Only what stood on the screen counts: public look, playing at twice the pace at most, the window in
@@ -222,6 +223,7 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     strong((s.id + "  " + kind_words(line)).c_str());
     std::string facts = s.recording + "  " + short_time(s.span.start.ns) + " to " + short_time(s.span.end.ns) + "   sure " + std::to_string(static_cast<int>(std::lround(s.sureness * 100))) + " %   " + s.spotter;
     if (s.decision.verdict != Verdict::open) facts += "\n" + std::string(s.decision.verdict == Verdict::cover ? "covered" : "harmless") + (s.decision.by.empty() ? "" : " by " + s.decision.by) + (s.decision.reason.empty() ? "" : ": " + s.decision.reason);
+    if (line.hidden) facts += "\nWholly under a cover that was decided: nothing of it shows, and it need not be decided.";
     if (!line.words.empty()) facts += "\nRead there: \u201c" + desk::in_short(line.words) + "\u201d";
     quiet(facts.c_str());
     if (r) draw_crops(w, s);
@@ -247,10 +249,10 @@ void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
     ImDrawList* draw = ImGui::GetWindowDrawList();
     const float y = r.from.y + (px(34) - ImGui::GetFontSize()) / 2;
     const Recording* of = w.view.recording(s.recording);
-    const bool open = s.decision.verdict == Verdict::open;
+    const bool open = desk::asks_for_a_decision(line);
     draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), s.kind == SuspectKind::metadata ? "file" : short_time(of ? of->session_time(s.span.start).ns : s.span.start.ns).c_str());
-    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(150), line.words.empty() ? kind_words(line) : "\u201c" + desk::in_short(line.words) + "\u201d", theme().text);
-    const char* state = open ? "open" : s.decision.verdict == Verdict::cover ? "covered" : "harmless";
+    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(90) - ImGui::CalcTextSize(desk::state_of(line)).x, line.words.empty() ? kind_words(line) : "\u201c" + desk::in_short(line.words) + "\u201d", theme().text);
+    const char* state = desk::state_of(line);
     draw->AddText({r.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
     if (r.pressed) choose(w, s.id);
 }
@@ -271,7 +273,7 @@ void PrivacyDesk::draw_queue(Workplace& w) {
     ImGui::BeginChild("queue", {0, chosen ? std::max(px(120), room - px(350)) : 0});
     std::vector<const desk::SuspectLine*> shown;
     for (const auto& line : w.view.suspects)
-        if (!only_open_ || line.suspect.decision.verdict == Verdict::open) shown.push_back(&line);
+        if (!only_open_ || desk::asks_for_a_decision(line)) shown.push_back(&line);
     ImGuiListClipper clipper;
     clipper.Begin(static_cast<int>(shown.size()), px(34) + ImGui::GetStyle().ItemSpacing.y);
     while (clipper.Step())

@@ -13,6 +13,8 @@ namespace canalogue::editor {
 class SignOffPanel {
   public:
     void draw(Workplace& w);
+    // What was watched has grown: read again what stands against each film.
+    void look_again() { revision_ = -1; }
 
   private:
     struct Line {

@@ -190,7 +190,7 @@ Workplace::Duty Workplace::duty() const {
     if (view.session.confirmed_by.empty()) return {"Confirm the record", DeskName::session};
     const auto open = std::count_if(view.suspects.begin(), view.suspects.end(), [](const desk::SuspectLine& l) { return !l.unscanned_by.empty(); });
     if (open > 0) return {"Scan for what may identify", DeskName::privacy};
-    const auto undecided = std::count_if(view.suspects.begin(), view.suspects.end(), [](const desk::SuspectLine& l) { return l.suspect.decision.verdict == Verdict::open; });
+    const auto undecided = std::count_if(view.suspects.begin(), view.suspects.end(), desk::asks_for_a_decision);
     if (undecided > 0) return {"Decide " + std::to_string(undecided) + (undecided == 1 ? " suspect" : " suspects"), DeskName::privacy};
     return {"Tell it: make a clip", DeskName::clip};
 }
