@@ -37,6 +37,7 @@ Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector
         strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_});
     if (const auto words = frame_notice(audience); !words.empty())
         notice_ = boxed(std::string(words), {22 * scale_, true, kAmber}, 12 * scale_, kInk, 6 * scale_);
+    close_up_ = boxed("CLOSE-UP", {24 * scale_, false, kMist}, 14 * scale_, kInk, 6 * scale_);
     covered_ = boxed("Not shown: covered to protect people's identity", {26 * scale_, false, kMist}, 20 * scale_, kSlate, 8 * scale_);
 }
 
@@ -108,6 +109,9 @@ void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, cons
     if (picture.whole_covered) covered_.lay_on(frame, (room.w - covered_.size().w) / 2, (room.h - covered_.size().h) / 2);
     side(passage.ear).lay_on(frame, edge, edge);
     const RecordingTime t = piece.source(number);
+    // What is shown large is said to be: sizes and what lies around cannot be told from it.
+    if (passage.close_up && is_close_up(shown_at(*passage.close_up, passage.span, t)))
+        close_up_.lay_on(frame, edge + side(passage.ear).size().w + static_cast<int>(10 * scale_), edge);
     for (const auto& l : passage.labels)
         if (l.from <= t && t < std::max(l.until, l.from + 1)) {
             const Overlay& words = label(l.text);
