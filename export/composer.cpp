@@ -139,7 +139,7 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
         for (std::size_t i = 0; i < cues_.size(); ++i)
             if (cues_[i].span.holds(now)) {
                 const Overlay& words = caption(i);
-                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(68 * scale_));
+                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(84 * scale_));
             }
     if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
     if (strip_) strip_->lay_on(*frame, now, shown);

@@ -70,6 +70,15 @@ TEST_CASE("Captions are readable above the strip, wherever the strip lies") {
     }
 }
 
+TEST_CASE("A caption leaves a label of one line alone") {
+    Scene scene(StripStyle::below), unlabelled(StripStyle::below);
+    std::get<Passage>(unlabelled.plan.items[0]).labels.clear();
+    const auto label = rows_that_differ(*scene.frame({}), *unlabelled.frame({}));
+    const auto caption = rows_that_differ(*unlabelled.frame({scene.cue}), *unlabelled.frame({}));
+    INFO("label from row " << label.first << ", caption to row " << caption.second);
+    CHECK(caption.second < label.first);
+}
+
 TEST_CASE("A film says where it shows a close-up, in words beside the side, and not where it shows all") {
     const auto with = [](const CloseUp& close_up) {
         Scene scene(StripStyle::below);
