@@ -37,6 +37,7 @@ Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector
         strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_});
     if (const auto words = frame_notice(audience); !words.empty())
         notice_ = boxed(std::string(words), {22 * scale_, true, kAmber}, 12 * scale_, kInk, 6 * scale_);
+    close_up_ = boxed("CLOSE-UP", {24 * scale_, false, kMist}, 14 * scale_, kInk, 6 * scale_);
     covered_ = boxed("Not shown: covered to protect people's identity", {26 * scale_, false, kMist}, 20 * scale_, kSlate, 8 * scale_);
 }
 
@@ -108,6 +109,9 @@ void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, cons
     if (picture.whole_covered) covered_.lay_on(frame, (room.w - covered_.size().w) / 2, (room.h - covered_.size().h) / 2);
     side(passage.ear).lay_on(frame, edge, edge);
     const RecordingTime t = piece.source(number);
+    // What is shown large is said to be: sizes and what lies around cannot be told from it.
+    if (passage.close_up && is_close_up(shown_at(*passage.close_up, passage.span, t)))
+        close_up_.lay_on(frame, edge + side(passage.ear).size().w + static_cast<int>(10 * scale_), edge);
     for (const auto& l : passage.labels)
         if (l.from <= t && t < std::max(l.until, l.from + 1)) {
             const Overlay& words = label(l.text);
@@ -135,7 +139,7 @@ media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
         for (std::size_t i = 0; i < cues_.size(); ++i)
             if (cues_[i].span.holds(now)) {
                 const Overlay& words = caption(i);
-                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(68 * scale_));
+                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(84 * scale_));
             }
     if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
     if (strip_) strip_->lay_on(*frame, now, shown);

@@ -43,7 +43,7 @@ class Composer {
     Size film_;
     double scale_;
     std::unique_ptr<Strip> strip_;  // null when off
-    Overlay notice_, covered_;
+    Overlay notice_, covered_, close_up_;
     OverlayCache<Ear> sides_{2};
     OverlayCache<std::string> labels_{8};
     OverlayCache<std::size_t> cards_{1}, captions_{4};

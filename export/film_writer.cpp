@@ -72,7 +72,7 @@ class Maker {
         if (passage) {
             auto source = source_of(passage->recording);
             if (!source) return source.failure();
-            auto got = (*source)->at(piece.source(n));
+            auto got = (*source)->of(*passage, piece.source(n));
             if (!got) return got.failure();
             picture = std::move(*got);
         }

@@ -49,13 +49,29 @@ json identity(const ManifestInput& in) {
                          {"original_sound", in.covers.original_sound}, {"stretches_hushed", in.covers.hushed}, {"container_metadata", "none of the source's is kept"}}}};
 }
 
+// Where the film shows a part of the picture large.
+json close_ups(const ManifestInput& in) {
+    json out = json::array();
+    for (std::size_t i = 0; i < in.plan.items.size(); ++i) {
+        const auto* p = std::get_if<Passage>(&in.plan.items[i]);
+        if (!p || !p->close_up) continue;
+        long first = in.schedule.frames, end = 0;
+        for (const auto& piece : in.schedule.pieces)
+            if (piece.item == i) first = std::min(first, piece.first), end = std::max(end, piece.first + piece.count);
+        out.push_back({{"item", i + 1}, {"from_seconds", seconds(in.schedule.time_of(first).ns)}, {"until_seconds", seconds(in.schedule.time_of(end).ns)},
+                       {"enlarged_at_most", rounded(most_enlarged(*p->close_up), 0.01)}});
+    }
+    return out;
+}
+
 json film(const ManifestInput& in) {
     json f = {{"file", "clip.mp4"},
               {"seconds", seconds(in.schedule.length())},
               {"frames", in.schedule.frames},
               {"frames_per_second", in.schedule.frames_per_second},
               {"width", in.plan.film.size.w},
-              {"height", in.plan.film.size.h}};
+              {"height", in.plan.film.size.h},
+              {"close_ups", close_ups(in)}};
     if (in.has_sound) f["loudness_lufs"] = rounded(in.loudness.integrated, 0.1), f["true_peak_dbtp"] = rounded(in.loudness.true_peak, 0.1);
     return f;
 }

@@ -20,6 +20,8 @@ Size fitted(const Recording& r, double pixel_aspect, Size limit) {
     return {std::min(even(w * scale), limit.w), std::min(even(h * scale), limit.h)};
 }
 
+std::shared_ptr<AVFrame> shared(media::FramePtr frame) { return {frame.release(), media::LibavDelete{}}; }
+
 }  // namespace
 
 PictureSource::PictureSource(const SourceRecording& source, media::FrameReader reader)
@@ -38,7 +40,7 @@ Result<PictureSource> PictureSource::open(const SourceRecording& source, Size li
 // Seeks so that the picture shown at t comes out; interlaced pictures need one more before it.
 Result<void> PictureSource::start(RecordingTime t) {
     ready_.clear();
-    current_.reset();
+    front_ = front_end_ = {0};
     ended_ = false;
     started_ = true;
     deinterlacer_ = media::Deinterlacer();
@@ -77,28 +79,54 @@ Result<void> PictureSource::step() {
     return {};
 }
 
-Result<CoveredPicture> PictureSource::at(RecordingTime t) {
+// Brings the picture that is shown at t to the front; t as it lies in what belongs to the session.
+Result<RecordingTime> PictureSource::walk_to(RecordingTime t) {
     const auto& span = source_.recording.only;
     t = {std::clamp(t.ns, span.start.ns, std::max(span.start.ns, span.end.ns - 1))};
-    if (current_ && current_->time <= t && t < current_end_) return *current_;
-    const bool ahead = current_ && t >= current_end_ && t - current_end_ < kWalkAtMost;
-    if (!started_ || !ahead)
+    const bool known = started_ && !ready_.empty() && front_end_ > front_;
+    if (known && front_ <= t && t < front_end_) return t;
+    const bool ahead = known && t >= front_end_ && t - front_end_ < kWalkAtMost;
+    current_.reset(), current_full_.reset();
+    front_end_ = front_;  // not known, should this fail
+    if (!ahead)
         if (auto begun = start(t); !begun) return begun.failure();
     // Two pictures are needed to know until when the first is shown.
     for (;;) {
         while (ready_.size() > 1 && ready_[1].time <= t) ready_.erase(ready_.begin());
-        const bool known = ready_.size() > 1 || (ended_ && !ready_.empty());
-        if (known) break;
+        if (ready_.size() > 1 || (ended_ && !ready_.empty())) break;
         if (ended_) return bad_media("The recording cannot be decoded at " + format_time(t.ns) + "; leave that stretch out of the plan.");
         if (auto stepped = step(); !stepped) return stepped.failure();
     }
-    const media::Picture& shown = ready_.front();
-    auto frame = converter_.convert(*shown.frame, source_.recording.rotation, size_);
+    front_ = ready_.front().time;
+    front_end_ = ready_.size() > 1 ? ready_[1].time : RecordingTime{INT64_MAX};
+    return t;
+}
+
+Result<CoveredPicture> PictureSource::at(RecordingTime t) {
+    if (auto there = walk_to(t); !there) return there.failure();
+    if (current_) return *current_;
+    auto frame = converter_.convert(*ready_.front().frame, source_.recording.rotation, size_);
     if (!frame) return frame.failure();
-    current_ = CoveredPicture{std::shared_ptr<AVFrame>(frame->release(), media::LibavDelete{}), shown.time,
-                              source_.covers.whole_during(shown_during(shown.time))};
-    current_end_ = ready_.size() > 1 ? ready_[1].time : RecordingTime{INT64_MAX};
+    current_ = CoveredPicture{shared(std::move(*frame)), front_, source_.covers.whole_during(shown_during(front_))};
     return *current_;
+}
+
+Result<std::shared_ptr<AVFrame>> PictureSource::full_size() {
+    if (current_full_) return current_full_;
+    const Size upright = upright_size(source_.recording.stored, source_.recording.rotation);
+    auto frame = full_converter_.convert(*ready_.front().frame, source_.recording.rotation, {std::max(2, upright.w & ~1), std::max(2, upright.h & ~1)});
+    if (!frame) return frame.failure();
+    return current_full_ = shared(std::move(*frame));
+}
+
+Result<CoveredPicture> PictureSource::of(const Passage& passage, RecordingTime t) {
+    if (!passage.close_up) return at(t);
+    if (auto there = walk_to(t); !there) return there.failure();
+    auto full = full_size();
+    if (!full) return full.failure();
+    auto frame = sampler_.sample(**full, shown_at(*passage.close_up, passage.span, t), size_);
+    if (!frame) return frame.failure();
+    return CoveredPicture{shared(std::move(*frame)), front_, source_.covers.whole_during(shown_during(front_))};
 }
 
 }  // namespace canalogue::film

@@ -1,5 +1,6 @@
 // Covered pictures of one recording, in film size: the only door through which pictures reach a film,
-// a still or a poster. Decode, cover, deinterlace, scale and turn, in this order.
+// a still or a poster. Decode, cover, deinterlace, scale and turn, in this order; a close-up is taken out
+// of the turned picture, so that what lies under a cover can reach it no more than the whole picture.
 // One per thread.
 #pragma once
 
@@ -7,9 +8,11 @@
 #include <optional>
 
 #include "app/core/cover.hpp"
+#include "app/core/plan.hpp"
 #include "app/core/session.hpp"
 #include "app/media/deinterlace.hpp"
 #include "app/media/frame_reader.hpp"
+#include "app/media/window_sampler.hpp"
 
 namespace canalogue::film {
 
@@ -36,22 +39,30 @@ class PictureSource {
     // The picture shown at t. Cheapest when t advances; never decodes twice what it still holds.
     Result<CoveredPicture> at(RecordingTime t);
 
+    // What a passage shows at t: the picture, or its close-up window in the picture's place and shape, taken
+    // from the recording at its full size.
+    Result<CoveredPicture> of(const Passage& passage, RecordingTime t);
+
   private:
     explicit PictureSource(const SourceRecording& source, media::FrameReader reader);
     Result<void> start(RecordingTime t);
     Result<void> step();
     RecordingSpan shown_during(RecordingTime t) const;
     Result<void> take(media::Picture picture);
+    Result<RecordingTime> walk_to(RecordingTime t);
+    Result<std::shared_ptr<AVFrame>> full_size();
 
     SourceRecording source_;
     media::FrameReader reader_;
     media::Deinterlacer deinterlacer_;
-    media::FilmConverter converter_;
+    media::FilmConverter converter_, full_converter_;
+    media::WindowSampler sampler_;
     Size size_;
     // Covered, deinterlaced, still in stored form; converted only when wanted.
     std::vector<media::Picture> ready_;
-    std::optional<CoveredPicture> current_;
-    RecordingTime current_end_;
+    std::optional<CoveredPicture> current_;  // the front one of these, in film size
+    std::shared_ptr<AVFrame> current_full_;  // and in its own, when a close-up has asked for it
+    RecordingTime front_, front_end_;        // when the front one is shown
     bool ended_ = false;
     bool started_ = false;
 };

@@ -139,6 +139,28 @@ const Piece& Schedule::piece_at(long frame) const {
     return *(after - 1);
 }
 
+VoiceFit voice_fit(const Plan& plan, const Schedule& schedule, const NarrationLengths& narration, std::size_t item) {
+    VoiceFit fit;
+    fit.needed = item < narration.size() ? speech_length(narration[item]) : 0;
+    fit.pace = schedule.paces[item];
+    if (fit.needed == 0) return fit;
+    if (const auto* card = std::get_if<Card>(&plan.items[item])) {
+        fit.stands = std::max<Nanos>(0, fit.needed - card->length);
+        return fit;
+    }
+    const auto& passage = std::get<Passage>(plan.items[item]);
+    fit.slowed = fit.pace < passage.pace - 0.005;
+    // Each hold of the plan is one piece; what is held after them is held for the voice.
+    std::size_t holds = passage.holds.size();
+    for (const auto& piece : schedule.pieces) {
+        if (piece.item != item || !piece.held) continue;
+        if (holds > 0) --holds;
+        else fit.stands += schedule.time_of(piece.count).ns;
+    }
+    fit.too_long = std::max<Nanos>(0, fit.stands - kLongestStand);
+    return fit;
+}
+
 Schedule schedule(const Plan& plan, const std::vector<Event>& events, const NarrationLengths& narration) {
     Schedule out = Layout(plan, events).run(narration);
     std::stable_sort(out.events.begin(), out.events.end(), [](const FilmEvent& a, const FilmEvent& b) { return a.span < b.span; });

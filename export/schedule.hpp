@@ -63,7 +63,19 @@ inline constexpr Nanos kBetweenLines = 450 * kMillisecond;
 inline constexpr Nanos kAfterSpeech = 500 * kMillisecond;
 inline constexpr double kSlowestToFit = 0.5;                  // then the picture holds
 
+inline constexpr Nanos kLongestStand = 4 * kSecond;           // longer looks like a fault: the voice should be shorter
+
 // `events` are the accepted events of the session.
 Schedule schedule(const Plan& plan, const std::vector<Event>& events, const NarrationLengths& narration);
+
+// How an item's narration fits what it shows.
+struct VoiceFit {
+    Nanos needed = 0;     // by the voice, with the rests about its lines; 0: nothing is said
+    double pace = 1;      // of the picture
+    bool slowed = false;  // below what the plan asks for
+    Nanos stands = 0;     // how long the last picture (or the card, beyond its own length) stands for the voice alone
+    Nanos too_long = 0;   // by how much the voice should be shorter, where the picture would stand too long
+};
+VoiceFit voice_fit(const Plan& plan, const Schedule& schedule, const NarrationLengths& narration, std::size_t item);
 
 }  // namespace canalogue::film

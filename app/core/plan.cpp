@@ -130,14 +130,25 @@ json card_json(const Card& c) {
             {"chapter", c.chapter}, {"narration", narration_json(c.narration)}};
 }
 
+json window_json(const ShareBox& b) { return {{"x", b.x}, {"y", b.y}, {"width", b.w}, {"height", b.h}}; }
+
+json close_up_json(const CloseUp& c) {
+    json out = {{"from", window_json(c.first)}};
+    if (c.last) out["until"] = window_json(*c.last);
+    if (c.moving) out["moving"] = {{"from", format_time(c.moving->start.ns)}, {"until", format_time(c.moving->end.ns)}};
+    return out;
+}
+
 json passage_json(const Passage& p) {
     json holds = json::array(), labels = json::array();
     for (const auto& h : p.holds) holds.push_back({{"at", format_time(h.at.ns)}, {"length", format_time(h.length)}});
     for (const auto& l : p.labels)
         labels.push_back({{"from", format_time(l.from.ns)}, {"until", format_time(l.until.ns)}, {"text", l.text}});
-    return {{"recording", p.recording}, {"ear", name_of(p.ear)}, {"from", format_time(p.span.start.ns)},
-            {"until", format_time(p.span.end.ns)}, {"pace", p.pace}, {"chapter", p.chapter}, {"holds", holds},
-            {"labels", labels}, {"narration", narration_json(p.narration)}};
+    json out = {{"recording", p.recording}, {"ear", name_of(p.ear)}, {"from", format_time(p.span.start.ns)},
+                {"until", format_time(p.span.end.ns)}, {"pace", p.pace}, {"chapter", p.chapter}, {"holds", holds},
+                {"labels", labels}, {"narration", narration_json(p.narration)}};
+    if (p.close_up) out["close_up"] = close_up_json(*p.close_up);
+    return out;
 }
 
 Card card_from(const json& j) {
@@ -153,8 +164,30 @@ Card card_from(const json& j) {
     return c;
 }
 
+ShareBox window_from(const json& j) {
+    only(j, {"x", "y", "width", "height"});
+    for (const char* key : {"x", "y", "width", "height"})
+        if (!j.contains(key)) throw Bad{std::string("a close-up window's '") + key + "' is missing"};
+    const auto share = [&](const char* key) { return number_from(j, key, 0, 0, 1); };
+    return {share("x"), share("y"), share("width"), share("height")};
+}
+
+CloseUp close_up_from(const json& j, const RecordingSpan& passage) {
+    only(j, {"from", "until", "moving"});
+    if (!j.contains("from")) throw Bad{"a close-up's window 'from' is missing"};
+    CloseUp c;
+    c.first = window_from(j["from"]);
+    if (j.contains("until")) c.last = window_from(j["until"]);
+    if (j.contains("moving")) {
+        only(j["moving"], {"from", "until"});
+        c.moving = RecordingSpan{{time_from(j["moving"], "from")}, {time_from(j["moving"], "until")}};
+    }
+    if (auto fault = fault_of(c, passage); !fault.empty()) throw Bad{fault};
+    return c;
+}
+
 Passage passage_from(const json& j) {
-    only(j, {"recording", "ear", "from", "until", "pace", "chapter", "holds", "labels", "narration"});
+    only(j, {"recording", "ear", "from", "until", "pace", "chapter", "holds", "labels", "narration", "close_up"});
     Passage p;
     p.recording = text_from(j, "recording");
     if (p.recording.empty()) throw Bad{"'recording' is missing (or 'card', for a card)"};
@@ -180,6 +213,7 @@ Passage passage_from(const json& j) {
         if (label.until < label.from) throw Bad{"a label's 'until' is earlier than its 'from'"};
         if (label.from >= p.span.end || label.until < p.span.start) throw Bad{"a label lies outside the passage"};
     }
+    if (j.contains("close_up")) p.close_up = close_up_from(j["close_up"], p.span);
     return p;
 }
 
@@ -217,6 +251,24 @@ std::string line_of(const std::string& text, std::size_t byte) {
 
 const std::vector<NarrationLine>& narration_of(const PlanItem& item) {
     return std::visit([](const auto& i) -> const std::vector<NarrationLine>& { return i.narration; }, item);
+}
+
+void trim(Passage& p, RecordingSpan span) {
+    p.span = span;
+    std::erase_if(p.holds, [&](const Hold& h) { return !span.holds(h.at); });
+    std::erase_if(p.labels, [&](const Label& l) { return l.from >= span.end || l.until < span.start; });
+    if (p.close_up) p.close_up = trimmed(*p.close_up, span);
+}
+
+std::size_t move_item(Plan& plan, std::size_t item, std::size_t before) {
+    const auto at = [&](std::size_t i) { return plan.items.begin() + static_cast<std::ptrdiff_t>(i); };
+    before = std::min(before, plan.items.size());
+    if (before > item) {
+        std::rotate(at(item), at(item + 1), at(before));
+        return before - 1;
+    }
+    std::rotate(at(before), at(item), at(item + 1));
+    return before;
 }
 
 std::string plan_to_json(const Plan& plan) {
@@ -281,6 +333,8 @@ Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recording
         const Recording& r = *it;
         if (p->span.start < r.only.start || p->span.end > r.only.end)
             return wrong_use(where + "reaches beyond its recording, which ends at " + format_time(r.only.end.ns) + ".");
+        if (p->close_up)
+            if (auto fault = fault_of(*p->close_up, p->span); !fault.empty()) return wrong_use(where + "cannot be shown: " + fault + ".");
         for (const auto& e : r.ears)
             if (e.span.meets(p->span) && e.ear != p->ear)
                 return wrong_use(where + "says " + std::string(name_of(p->ear)) + " ear, but the recording shows the " + std::string(name_of(e.ear)) + " ear there.");

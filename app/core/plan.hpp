@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include "app/core/close_up.hpp"
 #include "app/core/ear.hpp"
 #include "app/core/geometry.hpp"
 #include "app/core/session.hpp"
@@ -58,6 +59,7 @@ struct Passage {
     std::vector<Hold> holds;
     std::vector<Label> labels;
     std::vector<NarrationLine> narration;
+    std::optional<CloseUp> close_up;  // none: the whole picture
 };
 
 struct Card {
@@ -81,6 +83,13 @@ struct Plan {
 };
 
 inline constexpr double kSlowest = 0.25, kFastest = 8.0;
+
+// Gives a passage another span: holds and labels that lie outside it go, a close-up keeps what fits.
+void trim(Passage& passage, RecordingSpan span);
+
+// Moves an item so that it stands before what is item `before` now (the number of items: at the end).
+// Returns its new place. `item` must be there.
+std::size_t move_item(Plan& plan, std::size_t item, std::size_t before);
 
 std::string plan_to_json(const Plan& plan);
 // Refuses, naming the item, what does not follow the schema or makes no sense.

@@ -14,11 +14,16 @@ namespace {
 
 constexpr Nanos kNewPassage = 6 * kSecond, kNewCard = 5 * kSecond;
 
-std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
-
 std::string number(double v) {
     char text[32];
     std::snprintf(text, sizeof text, "%g", v);
+    return text;
+}
+
+// "5.4 s"
+std::string in_seconds(Nanos t) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f s", static_cast<double>(t) / kSecond);
     return text;
 }
 
@@ -30,6 +35,7 @@ void ClipDesk::read(Workplace& w) {
         drafts_.clear();
         preview_.stop();
         chosen_.reset();
+        stop_placing();
         thumbnails_.clear();
         out_.clear(), result_.clear();
     }
@@ -104,8 +110,7 @@ void ClipDesk::move(Workplace& w, int by) {
     if (!chosen_) return;
     const auto to = static_cast<std::ptrdiff_t>(*chosen_) + by;
     if (to < 0 || to >= static_cast<std::ptrdiff_t>(plan_->items.size())) return;
-    std::swap(plan_->items[*chosen_], plan_->items[static_cast<std::size_t>(to)]);
-    chosen_ = static_cast<std::size_t>(to);
+    chosen_ = move_item(*plan_, *chosen_, static_cast<std::size_t>(by > 0 ? to + 1 : to));
     change(w, "move in the plan");
 }
 
@@ -124,11 +129,24 @@ void ClipDesk::trim(Workplace& w, std::size_t i, RecordingSpan span, bool done) 
     if (!plan_ || i >= plan_->items.size()) return;
     auto* p = std::get_if<Passage>(&plan_->items[i]);
     if (!p) return;
-    p->span = span;
-    std::erase_if(p->holds, [&](const Hold& h) { return !span.holds(h.at); });
-    std::erase_if(p->labels, [&](const Label& l) { return l.from >= span.end || l.until < span.start; });
+    // From what it was when the hand took it: what a trim cuts off comes back when it goes back.
+    if (!trimming_ || trimming_->first != i) trimming_ = {i, *p};
+    *p = trimming_->second;
+    canalogue::trim(*p, span);
     chosen_ = i;
-    if (done) change(w, "trim a passage");
+    if (!done) return;
+    trimming_.reset();
+    change(w, "trim a passage");
+}
+
+// The chosen passage begins, or ends, with the frame that is shown.
+void ClipDesk::cut(Workplace& w, bool end) {
+    const Passage* p = chosen_passage();
+    const Recording* r = p ? w.view.recording(p->recording) : nullptr;
+    if (!r) return;
+    const RecordingTime now = r->recording_time(w.player.at());
+    if (end && now > p->span.start && now <= r->only.end) trim(w, *chosen_, {p->span.start, now}, true);
+    if (!end && now < p->span.end && now >= r->only.start) trim(w, *chosen_, {now, p->span.end}, true);
 }
 
 void ClipDesk::key(Workplace& w, const std::string& key) {
@@ -136,6 +154,10 @@ void ClipDesk::key(Workplace& w, const std::string& key) {
     else if (key == "t") add_card(w);
     else if (key == "d" && !plan_) draft(w);
     else if (key == "v") preview_.on() ? preview_.stop() : start_preview(w);
+    else if (key == "c") close_up(w);
+    else if (key == "[") cut(w, false);
+    else if (key == "]") cut(w, true);
+    else if (key == "del") remove(w);
     else if (key == "k") move(w, -1);
     else if (key == "j") move(w, 1);
 }
@@ -149,14 +171,14 @@ void ClipDesk::measure_voices(Workplace& w) {
         for (const auto& line : narration_of(item))
             if (voice_length(w, line) < 0) unknown.push_back(line.text);
     if (unknown.empty()) {
-        film::NarrationLengths lengths;
+        lengths_.clear();
         for (const auto& item : plan_->items) {
-            lengths.emplace_back();
-            for (const auto& line : narration_of(item)) lengths.back().push_back(voice_length(w, line));
+            lengths_.emplace_back();
+            for (const auto& line : narration_of(item)) lengths_.back().push_back(voice_length(w, line));
         }
         std::vector<Event> accepted = w.view.events;
         std::erase_if(accepted, [](const Event& e) { return e.origin != Origin::person; });
-        schedule_ = film::schedule(*plan_, accepted, lengths);
+        schedule_ = film::schedule(*plan_, accepted, lengths_);
         return;
     }
     measuring_ = true;
@@ -190,23 +212,16 @@ Nanos ClipDesk::voice_length(const Workplace& w, const NarrationLine& line) cons
     return it == voices_.end() ? -1 : it->second;
 }
 
-std::string ClipDesk::fit_words(const Workplace& w, std::size_t item) const {
+std::string ClipDesk::fit_words(std::size_t item) const {
     if (!schedule_) return "measuring the voice \u2026";
-    Nanos voice = 0;
-    for (const auto& line : narration_of(plan_->items[item])) voice += std::max<Nanos>(0, voice_length(w, line));
-    if (voice == 0) return "no voice";
-    std::string out = "voice " + short_time(voice);
-    const auto* p = std::get_if<Passage>(&plan_->items[item]);
-    if (!p) return out;
-    const double pace = schedule_->paces[item];
-    Nanos held = 0, asked = 0;
-    for (const auto& piece : schedule_->pieces)
-        if (piece.item == item && piece.held) held += schedule_->time_of(piece.count).ns;
-    for (const auto& h : p->holds) asked += h.length;
-    if (pace < p->pace - 0.005) out += ", picture slowed to " + number(std::round(pace * 100) / 100) + "x";
-    if (held > asked + kSecond / 5) out += ", last picture held " + short_time(held - asked);
-    if (pace >= p->pace - 0.005 && held <= asked + kSecond / 5) out += ", fits";
-    return out;
+    const film::VoiceFit fit = film::voice_fit(*plan_, *schedule_, lengths_, item);
+    if (fit.needed == 0) return "no voice";
+    const std::string needs = "voice " + in_seconds(fit.needed);
+    if (fit.too_long > 0) return needs + ": shorten by " + in_seconds(fit.too_long + kSecond / 20);
+    std::string out;
+    if (fit.slowed) out += ", picture at " + number(std::round(fit.pace * 100) / 100) + "x";
+    if (fit.stands > kSecond / 5) out += std::holds_alternative<Card>(plan_->items[item]) ? ", card " + in_seconds(fit.stands) + " longer" : ", end held " + in_seconds(fit.stands);
+    return needs + (out.empty() ? ", fits" : out);
 }
 
 // ---- Thumbnails: covered, always ---------------------------------------------------------------------
@@ -219,15 +234,19 @@ const RgbTexture* ClipDesk::thumbnail(Workplace& w, std::size_t i) {
     if (!r || index == w.view.indexes.end() || covers == w.view.covers.end()) return nullptr;
     const RecordingTime t = p->span.start + p->span.length() / 3;
     std::string key = r->id + " " + std::to_string(t.ns);
+    if (p->close_up) {
+        const ShareBox b = shown_at(*p->close_up, p->span, t);
+        key += " close-up " + number(b.x) + "," + number(b.y) + "," + number(b.w);
+    }
     for (const auto& b : covers->second.boxes_during({t, t + 1}, r->stored)) key += " " + std::to_string(b.x) + "," + std::to_string(b.y) + "," + std::to_string(b.w) + "," + std::to_string(b.h);
     if (const auto it = thumbnails_.find(key); it != thumbnails_.end()) return &it->second;
     if (wanted_thumbnails_[key]) return nullptr;
     wanted_thumbnails_[key] = true;
     const film::SourceRecording source{*r, index->second, covers->second};
-    w.jobs.start("Thumbnail " + key, [this, source, t, key](const Progress&) -> Result<Jobs::Then> {
+    w.jobs.start("Thumbnail " + key, [this, source, t, key, passage = *p](const Progress&) -> Result<Jobs::Then> {
         auto opened = film::PictureSource::open(source, {256, 144}, 1);
         if (!opened) return opened.failure();
-        auto picture = opened->at(t);
+        auto picture = opened->of(passage, t);
         if (!picture) return picture.failure();
         media::RgbConverter converter;
         auto rgb = converter.convert({picture->frame, picture->time}, Rotation::none);
@@ -245,6 +264,7 @@ const RgbTexture* ClipDesk::thumbnail(Workplace& w, std::size_t i) {
 void ClipDesk::start_preview(Workplace& w) {
     if (!plan_ || plan_->items.empty()) return;
     w.player.play(false);
+    stop_placing();
     FilmPreview::Wish wish;
     wish.plan = *plan_;
     wish.vocabulary = w.view.vocabulary;

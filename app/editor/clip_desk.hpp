@@ -8,6 +8,7 @@
 #include <string>
 
 #include "app/core/plan.hpp"
+#include "app/editor/close_up_hand.hpp"
 #include "app/editor/film_preview.hpp"
 #include "app/editor/picture_texture.hpp"
 #include "app/editor/take_panel.hpp"
@@ -28,6 +29,12 @@ class ClipDesk {
     // While a hand trims a passage on the time map.
     void trim(Workplace& w, std::size_t passage, RecordingSpan span, bool done);
 
+    // While the close-up of the chosen passage is being placed, the picture and the arrow keys are its.
+    bool placing() const;
+    void stop_placing();
+    void on_picture(Workplace& w, const PictureOnScreen& picture);
+    void nudge(Workplace& w, int dx, int dy, bool size);
+
     FilmPreview& preview() { return preview_; }
     bool recording() const { return takes_.recording(); }
 
@@ -37,9 +44,18 @@ class ClipDesk {
     void draw_card_row(Workplace& w, std::size_t i);
     void draw_chosen(Workplace& w);
     void draw_passage(Workplace& w, Passage& p);
+    void draw_close_up(Workplace& w, Passage& p);
+    void draw_close_up_way(Workplace& w, Passage& p);
     void draw_title(Workplace& w, Card& c);
     void draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
     void draw_render(Workplace& w);
+    void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
+    Passage* chosen_passage();
+    void close_up(Workplace& w);  // begins placing it, or ends that
+    void place(Workplace& w, bool second);
+    static std::string close_up_words(const Passage& p);
+    static std::string passage_words(const Passage& p);
+    void cut(Workplace& w, bool end);
     void draft(Workplace& w);
     void add_passage(Workplace& w);
     void add_card(Workplace& w);
@@ -50,7 +66,7 @@ class ClipDesk {
     void start_preview(Workplace& w);
 
     void measure_voices(Workplace& w);
-    std::string fit_words(const Workplace& w, std::size_t item) const;
+    std::string fit_words(std::size_t item) const;
     Nanos film_length(std::size_t item) const;
     const RgbTexture* thumbnail(Workplace& w, std::size_t item);
 
@@ -62,7 +78,12 @@ class ClipDesk {
     std::map<std::string, Nanos> voices_;     // line -> how long the draft voice takes to say it
     TakePanel takes_;
     std::optional<film::Schedule> schedule_;  // once every line is measured
+    film::NarrationLengths lengths_;          // what it was made from
     bool measuring_ = false;
+    std::optional<std::pair<std::size_t, Passage>> trimming_;  // as it was before the hand took it
+    std::optional<std::size_t> dragged_;      // the card under the hand
+    std::optional<std::size_t> placing_;      // the passage whose close-up is being placed
+    CloseUpHand hand_;
     std::map<std::string, RgbTexture> thumbnails_;
     std::map<std::string, bool> wanted_thumbnails_;
     std::map<std::string, std::string> drafts_;

@@ -1,4 +1,7 @@
 // How the clip desk looks.
+#include <GLFW/glfw3.h>
+#include <imgui_internal.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -11,6 +14,7 @@ namespace canalogue::editor {
 
 namespace {
 
+constexpr float kCardRow = 74, kCardLine = 20;  // at scale 1; a line more where there is more to tell
 constexpr Nanos kNewHold = 2 * kSecond;
 constexpr double kPaces[] = {0.25, 0.5, 1, 1.5, 2, 3, 4, 8};
 
@@ -25,8 +29,9 @@ std::string number(double v) {
 }  // namespace
 
 void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
-    const float height = px(74);
-    const Row r = row("item " + std::to_string(i), height, chosen_ == i);
+    const auto* passage = std::get_if<Passage>(&plan_->items[i]);
+    const std::string more = passage ? passage_words(*passage) : "";
+    const Row r = row("item " + std::to_string(i), px(kCardRow + (more.empty() ? 0 : kCardLine)), chosen_ == i);
     ImDrawList* draw = ImGui::GetWindowDrawList();
     const ImVec2 a{r.from.x + px(10), r.from.y + px(6)}, b{a.x + px(110), a.y + px(62)};
     draw->AddRectFilled(a, b, IM_COL32(0, 0, 0, 255), px(3));
@@ -39,7 +44,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
             draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(t->texture())), at, {at.x + tw, at.y + th});
         }
         head = p->chapter.empty() ? std::string(p->ear == Ear::right ? "Right ear" : "Left ear") : p->chapter;
-        second = short_time(p->span.start.ns) + " to " + short_time(p->span.end.ns) + ", " + number(p->pace) + "x" + (p->holds.empty() ? "" : ", holds " + std::to_string(p->holds.size()));
+        second = short_time(p->span.start.ns) + " to " + short_time(p->span.end.ns) + ", " + number(p->pace) + "x";
     } else {
         const auto& c = std::get<Card>(plan_->items[i]);
         text_within({a.x + px(8), a.y + px(22)}, px(96), c.title, film::kMist);
@@ -49,22 +54,46 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     const float x = b.x + px(12), width = r.to.x - x - px(8);
     text_within({x, r.from.y + px(6)}, width, std::to_string(i + 1) + "  " + head, theme().text, ui().fonts.strong);
     text_within({x, r.from.y + px(28)}, width, second + (schedule_ ? "  =  " + short_time(film_length(i)) : ""), theme().quiet);
-    text_within({x, r.from.y + px(49)}, width, fit_words(w, i), theme().quiet);
-    // Dragged over another card, it changes places with it.
-    if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) {
-        const float dy = ImGui::GetIO().MousePos.y - r.from.y;
-        if (dy < -px(12) || dy > height + px(12)) {
-            chosen_ = i;
-            move(w, dy < 0 ? -1 : 1);
-            return;
-        }
-    }
-    if (!r.pressed) return;
-    if (chosen_ != i) takes_.leave();
+    const float foot = r.to.y - px(25);
+    if (!more.empty()) text_within({x, foot - px(kCardLine)}, width, more, theme().quiet);
+    const std::string fit = fit_words(i);
+    text_within({x, foot}, width, fit, fit.find("shorten") == std::string::npos ? theme().quiet : theme().danger);
+    probe().mark("voice " + std::to_string(i), x, foot, width, px(18), fit);
+    if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) dragged_ = i;
+    if (!r.pressed || dragged_) return;
+    if (chosen_ != i) stop_placing(), takes_.leave();
     chosen_ = i;
     drafts_.clear();
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
+}
+
+// A line shows where the card under the hand would go; it goes there when the hand lets go. Esc leaves it.
+void ClipDesk::drag_cards(Workplace& w, const std::vector<ImVec2>& tops) {
+    if (!dragged_ || *dragged_ + 1 >= tops.size()) return dragged_.reset();
+    if (ui().keys.down(GLFW_KEY_ESCAPE)) {
+        ImGui::ClearActiveID();  // or the hand, still down, would take it again
+        return dragged_.reset();
+    }
+    const ImVec2 mouse = ImGui::GetIO().MousePos, list = ImGui::GetWindowPos(), room = ImGui::GetWindowSize();
+    std::size_t before = 0;
+    while (before + 1 < tops.size() && (tops[before].y + tops[before + 1].y) / 2 < mouse.y) ++before;
+    // Near an end of the list, more of it comes.
+    const float over = std::min(0.0f, mouse.y - list.y - px(24)) + std::max(0.0f, mouse.y - list.y - room.y + px(24));
+    if (over != 0) ImGui::SetScrollY(ImGui::GetScrollY() + std::clamp(over, -px(20), px(20)) * 0.4f);
+    const float y = tops[before].y - ImGui::GetStyle().ItemSpacing.y / 2, right = tops.front().x + ImGui::GetContentRegionAvail().x;
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    draw->AddRectFilled({tops.front().x, y - px(2)}, {right, y + px(2)}, colour(theme().accent), px(2));
+    draw->AddCircleFilled({tops.front().x + px(4), y}, px(5), colour(theme().accent));
+    probe().mark("card goes", tops.front().x, y, right - tops.front().x, px(2), std::to_string(before));
+    ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeNS);
+    if (ImGui::IsMouseDown(0)) return;
+    const std::size_t from = *dragged_;
+    dragged_.reset();
+    chosen_ = move_item(*plan_, from, before);
+    stop_placing();
+    drafts_.clear();
+    if (*chosen_ != from) change(w, "move in the plan");
 }
 
 void ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
@@ -117,21 +146,16 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     const Recording* r = w.view.recording(p.recording);
     if (!r) return said("Its recording is not in this session any more.", theme().danger);
     const RecordingTime now = r->recording_time(w.player.at());
-    if (button("begin here", "Begins here", "[", Look::plain, now < p.span.end && now >= r->only.start)) {
-        p.span.start = now;
-        return trim(w, *chosen_, p.span, true);
-    }
+    if (button("begin here", "Begins here", "[", Look::plain, now < p.span.end && now >= r->only.start)) return cut(w, false);
     ImGui::SameLine();
-    if (button("finish here", "Ends here", "]", Look::plain, now > p.span.start && now <= r->only.end)) {
-        p.span.end = now;
-        return trim(w, *chosen_, p.span, true);
-    }
+    if (button("finish here", "Ends here", "]", Look::plain, now > p.span.start && now <= r->only.end)) return cut(w, true);
     ImGui::SameLine();
     if (button("hold here", "Hold here", "", Look::plain, p.span.holds(now))) {
         p.holds.push_back({now, kNewHold});
         std::sort(p.holds.begin(), p.holds.end(), [](const Hold& a, const Hold& b) { return a.at < b.at; });
         return change(w, "add a hold");
     }
+    draw_close_up(w, p);
     strong("Pace");
     ImGui::Dummy({0, 0});
     std::vector<double> paces(std::begin(kPaces), std::end(kPaces));
@@ -229,7 +253,13 @@ void ClipDesk::draw_cards(Workplace& w) {
     const float room = ImGui::GetContentRegionAvail().y;
     const bool below = chosen_ || rendering_;
     ImGui::BeginChild("cards", {0, below ? std::max(px(160), room * 0.44f) : 0});
-    for (std::size_t i = 0; plan_ && i < plan_->items.size(); ++i) draw_card_row(w, i);
+    std::vector<ImVec2> tops;
+    for (std::size_t i = 0; plan_ && i < plan_->items.size(); ++i) {
+        tops.push_back(ImGui::GetCursorScreenPos());
+        draw_card_row(w, i);
+    }
+    tops.push_back(ImGui::GetCursorScreenPos());  // below the last
+    drag_cards(w, tops);
     ImGui::EndChild();
     if (!below || !plan_) return;
     ImGui::BeginChild("chosen item");

@@ -8,8 +8,7 @@
 
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
-#include "export/composer.hpp"
-#include "export/narration.hpp"
+#include "export/captions.hpp"
 
 namespace canalogue::editor {
 
@@ -43,6 +42,43 @@ SoundPlayer::Made voice_of(const std::shared_ptr<film::Narration>& voice, const 
     };
 }
 
+std::vector<film::Cue> cues_of(const Plan& plan, const film::Schedule& schedule, const film::Narration& voice) {
+    std::vector<film::Cue> cues;
+    for (std::size_t i = 0; i < schedule.lines.size(); ++i) {
+        const auto& placed = schedule.lines[i];
+        const auto more = film::cues_for(narration_of(plan.items[placed.item])[placed.line].text, voice.words(i), placed.start, placed.length);
+        cues.insert(cues.end(), more.begin(), more.end());
+    }
+    film::settle(cues, {schedule.length()});
+    return cues;
+}
+
+// One recording is open at a time.
+class OpenSource {
+  public:
+    OpenSource(const std::vector<film::SourceRecording>& all, Size room) : all_(all), room_(room) {}
+
+    // None when the recording cannot be read there.
+    std::optional<film::CoveredPicture> picture(const Passage& passage, RecordingTime t) {
+        if (!source_ || open_ != passage.recording) {
+            source_.reset();
+            for (const auto& s : all_)
+                if (s.recording.id == passage.recording)
+                    if (auto opened = film::PictureSource::open(s, room_, 0)) source_.emplace(std::move(*opened)), open_ = passage.recording;
+        }
+        if (!source_) return std::nullopt;
+        auto got = source_->of(passage, t);
+        if (!got) return std::nullopt;
+        return std::move(*got);
+    }
+
+  private:
+    const std::vector<film::SourceRecording>& all_;
+    Size room_;
+    std::optional<film::PictureSource> source_;
+    std::string open_;
+};
+
 }  // namespace
 
 FilmPreview::~FilmPreview() { stop(); }
@@ -69,78 +105,70 @@ void FilmPreview::stop() {
     ready_.clear();
 }
 
-void FilmPreview::run(Wish wish) {
-    film::NarrationLengths lengths;
-    std::vector<film::Cue> cues;
+void FilmPreview::fails(const Failure& failure) {
+    const std::lock_guard lock(mutex_);
+    trouble_ = failure.sentence;
+}
+
+// Every line, into a nameless file. None when it was stopped or could not be done, which then is told.
+std::optional<FilmPreview::Spoken> FilmPreview::speak(const Wish& wish) {
     auto narration = film::Narration::in(wish.folder);
-    if (!narration) {
-        const std::lock_guard lock(mutex_);
-        trouble_ = narration.failure().sentence;
-        return;
-    }
-    const auto voice = std::make_shared<film::Narration>(std::move(*narration));
+    if (!narration) return fails(narration.failure()), std::nullopt;
+    Spoken out{std::make_shared<film::Narration>(std::move(*narration)), {}};
     for (const auto& item : wish.plan.items) {
-        lengths.emplace_back();
+        out.lengths.emplace_back();
         for (const auto& line : narration_of(item)) {
-            if (stop_) return;
+            if (stop_) return std::nullopt;
             const auto take = wish.takes.find(line.take);
             auto said = take != wish.takes.end() ? Result<film::Spoken>(take->second) : film::speak(line.text, wish.plan.language);
-            if (!said) {
-                const std::lock_guard lock(mutex_);
-                trouble_ = said.failure().sentence;
-                return;
-            }
-            lengths.back().push_back(said->length());
-            if (auto kept = voice->add(*said); !kept) return;
+            if (!said) return fails(said.failure()), std::nullopt;
+            out.lengths.back().push_back(said->length());
+            if (auto kept = out.voice->add(*said); !kept) return fails(kept.failure()), std::nullopt;
         }
     }
-    wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
-    const film::Schedule schedule = film::schedule(wish.plan, wish.events, lengths);
-    for (std::size_t i = 0; i < schedule.lines.size(); ++i) {
-        const auto& placed = schedule.lines[i];
-        const auto& text = narration_of(wish.plan.items[placed.item])[placed.line].text;
-        const auto more = film::cues_for(text, voice->words(i), placed.start, placed.length);
-        cues.insert(cues.end(), more.begin(), more.end());
-    }
-    film::settle(cues, {schedule.length()});
-    {
-        const std::lock_guard lock(mutex_);
-        voice_ = voice_of(voice, schedule);
-    }
-    std::vector<Recording> recordings;
-    for (const auto& s : wish.sources) recordings.push_back(s.recording);
-    film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
-    rate_ = schedule.frames_per_second;
-    std::optional<film::PictureSource> source;
-    std::string open;
-    for (long n = static_cast<long>(from_ * rate_); n < schedule.frames && !stop_; ++n) {
-        // Late frames are not made at all.
-        if (began_ >= 0) {
-            const long due = static_cast<long>((glfwGetTime() - began_ + from_) * rate_);
-            if (n < due - 1) continue;
+    return out;
+}
+
+void FilmPreview::run(Wish wish) {
+    const auto spoken = speak(wish);
+    if (spoken) {
+        wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
+        const film::Schedule schedule = film::schedule(wish.plan, wish.events, spoken->lengths);
+        const auto cues = cues_of(wish.plan, schedule, *spoken->voice);
+        {
+            const std::lock_guard lock(mutex_);
+            voice_ = voice_of(spoken->voice, schedule);
         }
-        const film::Piece& piece = schedule.piece_at(n);
-        const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item]);
-        std::optional<film::CoveredPicture> picture;
-        if (passage) {
-            if (!source || open != passage->recording) {
-                source.reset();
-                for (const auto& s : wish.sources)
-                    if (s.recording.id == passage->recording)
-                        if (auto opened = film::PictureSource::open(s, composer.picture_room(), 0)) source.emplace(std::move(*opened)), open = passage->recording;
-            }
-            if (source)
-                if (auto got = source->at(piece.source(n))) picture = std::move(*got);
-        }
-        Ready ready{n, composer.compose(n, picture ? &*picture : nullptr)};
-        if (!ready.frame) break;
-        std::unique_lock lock(mutex_);
-        changed_.wait(lock, [&] { return stop_ || ready_.size() < kReady; });
-        ready_.push_back(std::move(ready));
-        glfwPostEmptyEvent();
+        std::vector<Recording> recordings;
+        for (const auto& s : wish.sources) recordings.push_back(s.recording);
+        film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
+        rate_ = schedule.frames_per_second;
+        compose(wish, schedule, composer);
     }
     ended_ = true;
     glfwPostEmptyEvent();
+}
+
+void FilmPreview::compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer) {
+    OpenSource sources(wish.sources, composer.picture_room());
+    for (long n = static_cast<long>(from_ * rate_); n < schedule.frames && !stop_; ++n) {
+        // Late frames are not made at all.
+        if (began_ >= 0 && n < static_cast<long>((glfwGetTime() - began_ + from_) * rate_) - 1) continue;
+        const film::Piece& piece = schedule.piece_at(n);
+        std::optional<film::CoveredPicture> picture;
+        if (const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item])) picture = sources.picture(*passage, piece.source(n));
+        if (!hand_over(n, composer.compose(n, picture ? &*picture : nullptr))) return;
+    }
+}
+
+// Waits while enough is ready. False when memory is short.
+bool FilmPreview::hand_over(long number, media::FramePtr frame) {
+    if (!frame) return false;
+    std::unique_lock lock(mutex_);
+    changed_.wait(lock, [&] { return stop_ || ready_.size() < kReady; });
+    ready_.push_back({number, std::move(frame)});
+    glfwPostEmptyEvent();
+    return true;
 }
 
 bool FilmPreview::moving() const {

@@ -18,6 +18,8 @@
 
 #include "app/editor/picture_texture.hpp"
 #include "app/editor/sound_player.hpp"
+#include "export/composer.hpp"
+#include "export/narration.hpp"
 #include "export/picture_source.hpp"
 #include "export/voice.hpp"
 
@@ -48,7 +50,16 @@ class FilmPreview {
     std::string trouble() const;
 
   private:
+    // Everything a film is made from, once its narration is spoken.
+    struct Spoken {
+        std::shared_ptr<film::Narration> voice;
+        film::NarrationLengths lengths;
+    };
     void run(Wish wish);
+    std::optional<Spoken> speak(const Wish& wish);
+    void compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer);
+    bool hand_over(long number, media::FramePtr frame);
+    void fails(const Failure& failure);
     struct Ready {
         long number;
         media::FramePtr frame;

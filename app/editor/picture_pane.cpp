@@ -98,6 +98,7 @@ void PicturePane::handle_mouse(Workplace&, ImVec2 from, ImVec2 size) {
         const ImVec2 middle{from.x + size.x / 2, from.y + size.y / 2};
         centre_ = {(before.x - (mouse.x - middle.x) / scale) / static_cast<float>(picture.w), (before.y - (mouse.y - middle.y) / scale) / static_cast<float>(picture.h)};
     }
+    if (guest) return;
     if (over && ImGui::IsMouseDoubleClicked(0) && !asking()) fit();
     if (ImGui::IsItemActive() && !asking() && ImGui::IsMouseDragging(0)) {
         centre_.x -= io.MouseDelta.x / pixel_ / static_cast<float>(picture.w);
@@ -177,11 +178,13 @@ void PicturePane::draw(Workplace& w, ImVec2 from, ImVec2 size) {
         const float fit = std::min(size.x / static_cast<float>(picture.w), size.y / static_cast<float>(picture.h));
         pixel_ = fit * zoom_;
         origin_ = {from.x + size.x / 2 - centre_.x * static_cast<float>(picture.w) * pixel_, from.y + size.y / 2 - centre_.y * static_cast<float>(picture.h) * pixel_};
+        const bool over = ImGui::IsItemHovered();
         handle_mouse(w, from, size);
         draw->PushClipRect(from, {from.x + size.x, from.y + size.y}, true);
         draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture_.texture())), origin_,
                        to_screen(static_cast<float>(picture.w), static_cast<float>(picture.h)));
         draw_outlines(w);
+        if (guest) guest({origin_, {static_cast<float>(picture.w) * pixel_, static_cast<float>(picture.h) * pixel_}, over});
         if (drag_) draw->AddRect(to_screen(drag_->x, drag_->y), ImGui::GetIO().MousePos, colour(film::kAmber), 0, 0, px(2));
         draw->PopClipRect();
     }

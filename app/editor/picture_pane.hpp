@@ -12,8 +12,17 @@
 
 namespace canalogue::editor {
 
+// Where the whole picture lies on the screen, for what is drawn and handled on it.
+struct PictureOnScreen {
+    ImVec2 origin, size;
+    bool over = false;  // the pointer is on the pane
+};
+
 class PicturePane {
   public:
+    // Drawn over the picture, and has the mouse there (but not the wheel); empty: nobody.
+    std::function<void(const PictureOnScreen&)> guest;
+
     // Draws into the current ImGui window, in the given area.
     void draw(Workplace& w, ImVec2 from, ImVec2 size);
 

@@ -206,7 +206,9 @@ void text_within(ImVec2 at, float width, const std::string& words, Rgb rgb, ImFo
         shown += "\u2026";
     }
     ImGui::GetWindowDrawList()->AddText(at, colour(rgb), shown.c_str());
+    const float height = ImGui::GetFontSize();
     if (font) ImGui::PopFont();
+    if (shown != words && ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(at, {at.x + width, at.y + height})) ImGui::SetTooltip("%s", words.c_str());
 }
 
 void gap(float pixels) { ImGui::Dummy({0, px(pixels)}); }

@@ -162,7 +162,7 @@ void Window::follow_session() {
         if (w_.at == DeskName::privacy || w_.at == DeskName::clip) w_.covers = CoverLook::as_rendered;
         if (w_.at == DeskName::session) w_.covers = CoverLook::outlines;
         if (w_.at == DeskName::library) w_.player.play(false), library_desk_.stale();
-        if (w_.at != DeskName::clip) clip_desk_.preview().stop();
+        if (w_.at != DeskName::clip) clip_desk_.preview().stop(), clip_desk_.stop_placing();
         pane_.stop_asking(), map_.stop_asking();
         was_at_ = w_.at;
     }

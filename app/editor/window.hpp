@@ -47,6 +47,7 @@ class Window {
     void draw_messages(ImVec2 from, ImVec2 size);
     void draw_keys();
     void handle_keys();
+    void handle_arrows();
     void handle_typed();
     void handle_control_keys();
     void go_to(DeskName desk);

@@ -32,7 +32,7 @@ constexpr KeyLine kEverywhere[] = {
 };
 constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}, {"Ctrl+B", "the sharpest frame near here"}};
 constexpr KeyLine kPrivacy[] = {{"C, H", "cover; harmless (with the reason)"}, {"N, P", "next, previous suspect"}, {"W", "wider"}, {"X", "split at this frame"}, {"E", "ends with this frame"}, {"F", "follow the box from here"}, {"B", "draw a box"}, {"A, M", "cover the picture, hush the sound of a span"}};
-constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
+constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later (Ctrl+Up, Ctrl+Down too)"}, {"C", "close-up: place it, done with it"}, {"arrows", "with a close-up: move it; with Shift larger, smaller"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
 
 bool down(int key) { return ui().keys.down(key); }
 bool held(int key) { return ui().keys.held(key); }
@@ -86,6 +86,8 @@ void Window::handle_control_keys() {
     if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
     else if (ctrl(GLFW_KEY_Y) || (ctrl(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
     else if (ctrl(GLFW_KEY_E)) session_desk_.swap_side(w_);
+    else if (ctrl(GLFW_KEY_UP) && w_.at == DeskName::clip) clip_desk_.key(w_, "k");
+    else if (ctrl(GLFW_KEY_DOWN) && w_.at == DeskName::clip) clip_desk_.key(w_, "j");
     else if (ctrl(GLFW_KEY_B) && w_.at == DeskName::session) session_desk_.go_to_sharpest(w_);
     else if (ctrl(GLFW_KEY_C) && w_.at == DeskName::session) session_desk_.copy_record(w_);
     else if (ctrl(GLFW_KEY_M) && w_.at == DeskName::session && !w_.event.empty()) {
@@ -111,23 +113,32 @@ void Window::handle_typed() {
     }
 }
 
+void Window::handle_arrows() {
+    const int across = held(GLFW_KEY_RIGHT) ? 1 : held(GLFW_KEY_LEFT) ? -1 : 0, down_by = held(GLFW_KEY_DOWN) ? 1 : held(GLFW_KEY_UP) ? -1 : 0;
+    if (!across && !down_by) return;
+    bool shift = false;
+    for (int key : {GLFW_KEY_RIGHT, GLFW_KEY_LEFT, GLFW_KEY_UP, GLFW_KEY_DOWN}) shift = shift || ui().keys.shifted(key);
+    if (w_.at == DeskName::clip && clip_desk_.placing()) return clip_desk_.nudge(w_, across, down_by, shift);
+    if (across && shift) w_.player.go(w_.player.at() + across * kSecond);
+    else if (across) w_.player.step(across);
+    if (down_by) session_desk_.go_to_event(w_, down_by);
+}
+
 void Window::handle_keys() {
     const ImGuiIO& io = ImGui::GetIO();
     for (int i = 0; i < 4; ++i)
         if (down(GLFW_KEY_F2 + i) && (i == 3 || !w_.session.empty())) go_to(static_cast<DeskName>(i));
     if (down(GLFW_KEY_F1)) keys_shown_ = !keys_shown_;
+    if (down(GLFW_KEY_ESCAPE)) clip_desk_.stop_placing();
     if (down(GLFW_KEY_ESCAPE)) keys_shown_ = false, pane_.stop_asking(), map_.stop_asking(), w_.complaint.clear(), w_.news.clear();
     handle_control_keys();
     if (ui().typing() || w_.session.empty() || w_.at == DeskName::library) return;
     if (down(GLFW_KEY_SPACE)) w_.player.play(!w_.player.playing());
-    const int way = held(GLFW_KEY_RIGHT) ? 1 : held(GLFW_KEY_LEFT) ? -1 : 0;
-    if (way && (ui().keys.shifted(GLFW_KEY_RIGHT) || ui().keys.shifted(GLFW_KEY_LEFT))) w_.player.go(w_.player.at() + way * kSecond);
-    else if (way) w_.player.step(way);
-    if (held(GLFW_KEY_UP)) session_desk_.go_to_event(w_, -1);
-    if (held(GLFW_KEY_DOWN)) session_desk_.go_to_event(w_, 1);
+    handle_arrows();
     if (down(GLFW_KEY_HOME)) w_.player.go(w_.player.whole().start);
     if (down(GLFW_KEY_END)) w_.player.go(w_.player.whole().end);
     if (down(GLFW_KEY_DELETE) && w_.at == DeskName::session) session_desk_.remove_chosen(w_);
+    if (down(GLFW_KEY_DELETE) && w_.at == DeskName::clip) clip_desk_.key(w_, "del");
     if (!io.KeyAlt) handle_typed();
 }
 

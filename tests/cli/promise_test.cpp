@@ -74,6 +74,37 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     CHECK(difference(first, second).empty());
 }
 
+TEST_CASE("A close-up that moves over a cover says no more than the whole picture: the exports stay the same, byte for byte") {
+    TempFolder folder;
+    const Visit a(folder, "a", one()), b(folder, "longer name of b", other());
+    for (const Visit* v : {&a, &b}) {
+        v->scan();
+        v->cover_by_hand();
+    }
+    // From the whole picture into the corner where the words differ, six times as large.
+    write_short_plan(folder / "plan.json");
+    json plan = json::parse(read_file(folder / "plan.json"));
+    plan["items"][1]["close_up"] = {{"from", {{"x", 0}, {"y", 0}, {"width", 1}, {"height", 1}}},
+                                    {"until", {{"x", 0.031}, {"y", 0.047}, {"width", 0.1667}, {"height", 0.1667}}},
+                                    {"moving", {{"from", "0:03"}, {"until", "0:04.5"}}}};
+    write_file(folder / "plan.json", plan.dump());
+    const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
+    CHECK(first == a.out);
+    CHECK(second == b.out);
+    CHECK(difference(first, second).empty());
+    const json close_ups = json::parse(read_file(first / "manifest.json"))["film"]["close_ups"];
+    REQUIRE(close_ups.size() == 1);
+    CHECK(close_ups[0]["item"] == 2);
+    CHECK(close_ups[0]["enlarged_at_most"] == Approx(6).margin(0.01));
+    // It does show: the same plan without it makes another film.
+    plan["items"][1].erase("close_up");
+    write_file(folder / "whole.json", plan.dump());
+    a.program.done("render s1 --plan '" + (folder / "whole.json").string() + "' --out '" + (folder / "whole").string() + "'");
+    const bool alike = read_file(first / "clip.mp4") == read_file(folder / "whole/clip.mp4");
+    CHECK_FALSE(alike);
+    CHECK(json::parse(read_file(folder / "whole/manifest.json"))["film"]["close_ups"].empty());
+}
+
 TEST_CASE("Without the covers the same two sessions give exports that differ") {
     TempFolder folder;
     const Visit a(folder, "a", one()), b(folder, "b", other());

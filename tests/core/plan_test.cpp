@@ -1,6 +1,9 @@
 #include <catch2/catch.hpp>
 
+#include <fstream>
+#include <functional>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "app/core/audience.hpp"
 #include "app/core/plan.hpp"
@@ -27,6 +30,7 @@ Plan full_plan() {
     p.holds = {{at(62), 2 * kSecond}, {at(70.5), 1'500'000'000}};
     p.labels = {{at(61.25), at(64), "Drum visible: all"}};
     p.narration = {"The drum.", "It can be seen."};
+    p.close_up = CloseUp{{0.1, 0.125, 0.5, 0.5}, ShareBox{0.3, 0.6, 0.25, 0.25}, span(62, 70.123456789)};
     plan.items.emplace_back(p);
     plan.items.emplace_back(Card{Card::Role::end, "Outcome", {}, 6 * kSecond, "", {}});
     return plan;
@@ -50,6 +54,7 @@ TEST_CASE("A plan written and read back is the same plan, to the nanosecond") {
     CHECK(p.ear == Ear::left);
     CHECK(p.pace == 1.75);
     CHECK(p.holds.size() == 2);
+    CHECK(p.close_up == std::get<Passage>(full_plan().items[1]).close_up);
     CHECK(back->film.strip == StripStyle::over);
     CHECK(back->film.loudness == -19.5);
 }
@@ -87,6 +92,15 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][1]["narration"] = json::array({1}); }, "item 2", "list of lines"},
         {[](json& j) { j["items"][1]["labels"][0]["from"] = "9:00"; }, "item 2", "earlier than its 'from'"},
         {[](json& j) { j["items"][1]["labels"][0] = {{"from", "9:00"}, {"until", "9:01"}, {"text", "x"}}; }, "item 2", "label lies outside"},
+        {[](json& j) { j["items"][1]["close_up"]["from"]["x"] = 0.8; }, "item 2", "outside the picture"},
+        {[](json& j) { j["items"][1]["close_up"]["from"]["x"] = -0.1; }, "item 2", "'x' must lie between 0 and 1"},
+        {[](json& j) { j["items"][1]["close_up"]["until"]["width"] = j["items"][1]["close_up"]["until"]["height"] = 0.1; }, "item 2", "smaller than a sixth"},
+        {[](json& j) { j["items"][1]["close_up"]["from"].erase("height"); }, "item 2", "'height' is missing"},
+        {[](json& j) { j["items"][1]["close_up"].erase("from"); }, "item 2", "'from' is missing"},
+        {[](json& j) { j["items"][1]["close_up"].erase("until"); }, "item 2", "needs a second window"},
+        {[](json& j) { j["items"][1]["close_up"]["moving"]["until"] = "9:00"; }, "item 2", "moves outside the passage"},
+        {[](json& j) { j["items"][1]["close_up"]["ease"] = true; }, "item 2", "'ease' is not known"},
+        {[](json& j) { j["items"][1]["close_up"] = "large"; }, "item 2", "braces"},
         {[](json& j) { j["film"] = nullptr; }, "'film'", "braces"},
         // A misspelt member is not passed over.
         {[](json& j) { j["autor"] = "x"; }, "the plan", "'autor' is not known"},
@@ -145,6 +159,77 @@ TEST_CASE("A plan is held against the session's recordings") {
     Recording other_side = r;
     other_side.ears = {{span(60, 90), Ear::right}};
     CHECK(fault({other_side}).find("says left ear, but the recording shows the right ear") != std::string::npos);
+}
+
+TEST_CASE("A close-up that no film can show is refused in a plan from anywhere") {
+    Recording r;
+    r.id = "r2";
+    r.only = span(60, 90);
+    Plan plan = full_plan();
+    REQUIRE(plan_fits(plan, {r}).ok());
+    std::get<Passage>(plan.items[1]).close_up->first = {0.7, 0, 0.5, 0.5};
+    const auto fits = plan_fits(plan, {r});
+    REQUIRE_FALSE(fits.ok());
+    CHECK(fits.failure().sentence == "Item 2 of the plan cannot be shown: a close-up window lies outside the picture, which goes from 0 to 1 both ways.");
+}
+
+TEST_CASE("An item is moved to any place, and the others keep their order") {
+    const auto titles = [](const Plan& plan) {
+        std::string out;
+        for (const auto& item : plan.items) out += std::get<Card>(item).title;
+        return out;
+    };
+    struct Row {
+        std::size_t item, before;
+        const char* order;
+        std::size_t place;
+    };
+    const Row rows[] = {{0, 3, "bcade", 2}, {4, 0, "eabcd", 0}, {1, 5, "acdeb", 4}, {3, 1, "adbce", 1}, {2, 2, "abcde", 2}, {2, 3, "abcde", 2}, {1, 99, "acdeb", 4}};
+    for (const auto& row : rows) {
+        Plan plan;
+        for (const char* t : {"a", "b", "c", "d", "e"}) plan.items.emplace_back(Card{Card::Role::note, t, {}, kSecond, "", {}});
+        CHECK(move_item(plan, row.item, row.before) == row.place);
+        CHECK(titles(plan) == row.order);
+    }
+}
+
+TEST_CASE("A passage that is trimmed still makes a plan that can be read") {
+    for (const auto& to : {span(61.25, 62), span(63, 70), span(71, 80)}) {
+        Plan plan = full_plan();
+        trim(std::get<Passage>(plan.items[1]), to);
+        const auto back = plan_from_json(plan_to_json(plan));
+        INFO(plan_to_json(plan));
+        REQUIRE(back.ok());
+        CHECK(std::get<Passage>(back->items[1]).span == to);
+    }
+}
+
+TEST_CASE("The plan's schema lists the members that plans are written with, and no others") {
+    const json schema = json::parse(std::ifstream(CANALOGUE_SOURCE_DIR "/docs/plan.schema.json"));
+    const json plan = json::parse(plan_to_json(full_plan()));
+    // Every object of the schema against the one that stands in a full plan in its place.
+    const auto resolved = [&](const json& s) { return s.contains("$ref") ? schema["definitions"]["close_up_window"] : s; };
+    const std::function<void(const json&, const json&, const std::string&)> same = [&](const json& in_schema, const json& written, const std::string& where) {
+        const json s = resolved(in_schema);
+        INFO(where);
+        if (written.is_array()) {
+            for (const auto& each : written)
+                if (each.is_object() && !s["items"].contains("oneOf")) same(s["items"], each, where + "[]");
+            return;
+        }
+        if (!written.is_object()) return;
+        CHECK(s["additionalProperties"] == false);
+        std::set<std::string> listed, there;
+        for (const auto& [key, value] : s["properties"].items()) listed.insert(key);
+        for (const auto& [key, value] : written.items()) there.insert(key);
+        CHECK(listed == there);
+        for (const auto& [key, value] : written.items())
+            if (s["properties"].contains(key)) same(s["properties"][key], value, where + "." + key);
+    };
+    same(schema, plan, "plan");
+    const json kinds = schema["properties"]["items"]["items"]["oneOf"];
+    same(kinds[0], plan["items"][0], "card");
+    same(kinds[1], plan["items"][1], "passage");
 }
 
 TEST_CASE("Only care and patient may identify, and only they carry a notice") {

@@ -137,6 +137,22 @@ void EditorWindow::drag(double x0, double y0, double x1, double y1) {
     rest(150);
 }
 
+void EditorWindow::press_at(double x, double y) {
+    move_to(x, y);
+    xdo("mousedown 1");
+    rest(100);
+}
+
+void EditorWindow::move_to(double x, double y) {
+    xdo("mousemove " + std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)));
+    rest(120);
+}
+
+void EditorWindow::release() {
+    xdo("mouseup 1");
+    rest(150);
+}
+
 void EditorWindow::key(const std::string& keys) {
     xdo("key " + keys);
     rest(120);

@@ -50,6 +50,10 @@ class EditorWindow {
     void click(const std::string& name);
     void click_at(double x, double y);
     void drag(double x0, double y0, double x1, double y1);
+    // The parts of a drag, to look in between.
+    void press_at(double x, double y);
+    void move_to(double x, double y);
+    void release();
     void key(const std::string& keys);  // as xdotool names them: "ctrl+z", "F3", "space"
     void type(const std::string& text);
     void fill(const std::string& field, const std::string& text);

@@ -70,6 +70,33 @@ TEST_CASE("Captions are readable above the strip, wherever the strip lies") {
     }
 }
 
+TEST_CASE("A caption leaves a label of one line alone") {
+    Scene scene(StripStyle::below), unlabelled(StripStyle::below);
+    std::get<Passage>(unlabelled.plan.items[0]).labels.clear();
+    const auto label = rows_that_differ(*scene.frame({}), *unlabelled.frame({}));
+    const auto caption = rows_that_differ(*unlabelled.frame({scene.cue}), *unlabelled.frame({}));
+    INFO("label from row " << label.first << ", caption to row " << caption.second);
+    CHECK(caption.second < label.first);
+}
+
+TEST_CASE("A film says where it shows a close-up, in words beside the side, and not where it shows all") {
+    const auto with = [](const CloseUp& close_up) {
+        Scene scene(StripStyle::below);
+        std::get<Passage>(scene.plan.items[0]).close_up = close_up;
+        return scene.frame({});
+    };
+    const auto plain = Scene(StripStyle::below).frame({});
+    const auto marked = with({{0.3, 0.3, 0.4, 0.4}, {}, {}});
+    const auto rows = rows_that_differ(*plain, *marked);
+    INFO("rows " << rows.first << " to " << rows.second);
+    CHECK(rows.first >= 20);
+    CHECK(rows.second < 80);
+    CHECK(rows.second - rows.first > 20);
+    CHECK(rows_that_differ(*plain, *with({{0, 0, 1, 1}, {}, {}})).first == -1);
+    // Frame 10 is 0.4 s into the passage: the window has not left the whole picture yet.
+    CHECK(rows_that_differ(*plain, *with({{0, 0, 1, 1}, ShareBox{0.3, 0.3, 0.4, 0.4}, span(1, 3)})).first == -1);
+}
+
 TEST_CASE("Nothing of the picture shines through the strip that lies over it") {
     Scene scene(StripStyle::over);
     const auto strip_rows = [](const AVFrame& f) {

@@ -112,6 +112,54 @@ TEST_CASE("Lines follow one another with a breath between them, each inside its 
     }
 }
 
+TEST_CASE("What the voice needs and what the picture does for it is told as the film has it") {
+    struct Row {
+        double passage, voice;
+        bool slowed;
+        double pace, stands, too_long;
+    };
+    // Rests before and after the line take 0.9 s.
+    const Row rows[] = {{10, 5, false, 1, 0, 0}, {10, 9.1, false, 1, 0, 0}, {10, 14.1, true, 10.0 / 15, 0, 0}, {10, 19.1, true, 0.5, 0, 0}, {10, 22.1, true, 0.5, 3, 0}, {10, 29.1, true, 0.5, 10, 6}};
+    for (const auto& row : rows) {
+        const Plan plan = plan_of(passage(10, 10 + row.passage));
+        const NarrationLengths voice{{s(row.voice)}};
+        const Schedule film = schedule(plan, {}, voice);
+        const VoiceFit fit = voice_fit(plan, film, voice, 0);
+        INFO("voice " << row.voice);
+        CHECK(seconds(fit.needed) == Approx(row.voice + 0.9));
+        CHECK(fit.slowed == row.slowed);
+        CHECK(fit.pace == Approx(row.pace));
+        CHECK(seconds(fit.stands) == Approx(row.stands).margin(0.09));
+        CHECK(seconds(fit.too_long) == Approx(row.too_long).margin(0.09));
+        CHECK(film.length() >= fit.needed);  // whatever is told: speech is never cut
+    }
+}
+
+TEST_CASE("Said as much shorter as is asked for, a voice that was too long fits, and holds of the plan are not counted as standing") {
+    Passage p = passage(10, 14);
+    p.holds = {{at(12), 3 * kSecond}};
+    const Plan plan = plan_of(p);
+    NarrationLengths voice{{30 * kSecond}};
+    const VoiceFit before = voice_fit(plan, schedule(plan, {}, voice), voice, 0);
+    REQUIRE(before.too_long > 0);
+    voice[0][0] -= before.too_long;
+    CHECK(voice_fit(plan, schedule(plan, {}, voice), voice, 0).too_long <= kSecond / 25);
+    voice[0][0] = 5 * kSecond;
+    const VoiceFit fits = voice_fit(plan, schedule(plan, {}, voice), voice, 0);
+    CHECK(fits.stands == 0);
+    CHECK_FALSE(fits.slowed);
+}
+
+TEST_CASE("A card stays as long as its voice needs, and that is told") {
+    Plan plan;
+    plan.items.emplace_back(Card{Card::Role::title, "Title", {}, 4 * kSecond, "", {"one"}});
+    plan.items.emplace_back(Card{Card::Role::note, "Note", {}, 4 * kSecond, "", {}});
+    const NarrationLengths voice{{6 * kSecond}, {}};
+    const Schedule film = schedule(plan, {}, voice);
+    CHECK(seconds(voice_fit(plan, film, voice, 0).stands) == Approx(2.9));
+    CHECK(voice_fit(plan, film, voice, 1).needed == 0);
+}
+
 TEST_CASE("An event stands in the film where its instant is shown") {
     Passage p = passage(10, 20, 2);
     p.holds = {{at(14), 3 * kSecond}};

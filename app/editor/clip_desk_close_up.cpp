@@ -1,0 +1,161 @@
+// The close-up of the chosen passage: on the picture, by keys, and what the desk says of it.
+#include <algorithm>
+#include <cmath>
+
+#include "app/editor/clip_desk.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr ShareBox kFirst{0.25, 0.25, 0.5, 0.5};  // where a new one begins
+constexpr double kNudge = 0.01, kStep = 1.05;     // of the picture; of the window
+
+std::string times(double factor) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1fx", factor);
+    return text;
+}
+
+std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
+
+void tip(const char* words) {
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", words);
+}
+
+}  // namespace
+
+Passage* ClipDesk::chosen_passage() { return plan_ && chosen_ && *chosen_ < plan_->items.size() ? std::get_if<Passage>(&plan_->items[*chosen_]) : nullptr; }
+
+bool ClipDesk::placing() const {
+    if (!placing_ || placing_ != chosen_ || !plan_ || *chosen_ >= plan_->items.size()) return false;
+    const auto* p = std::get_if<Passage>(&plan_->items[*chosen_]);
+    return p && p->close_up;
+}
+
+void ClipDesk::stop_placing() {
+    placing_.reset();
+    hand_.let_go();
+}
+
+// The film goes to where the position being placed is shown at rest.
+void ClipDesk::place(Workplace& w, bool second) {
+    Passage* p = chosen_passage();
+    if (!p || !p->close_up) return;
+    hand_.let_go();
+    hand_.second = second;
+    const Recording* r = w.view.recording(p->recording);
+    if (!r) return;
+    const RecordingSpan way = p->close_up->moving.value_or(p->span);
+    w.player.play(false);
+    w.player.go(r->session_time(second ? RecordingTime{way.end.ns - 1} : way.start));
+}
+
+void ClipDesk::close_up(Workplace& w) {
+    Passage* p = chosen_passage();
+    if (!p) return void(w.failed(wrong_use("A close-up belongs to a passage: choose one among the cards first.")));
+    if (placing()) return stop_placing();
+    preview_.stop();
+    placing_ = chosen_;
+    const bool fresh = !p->close_up;
+    if (fresh) p->close_up = CloseUp{kFirst, {}, {}};
+    // Where the film stands in the passage it stays: that is what is looked at.
+    const Recording* r = w.view.recording(p->recording);
+    hand_.let_go(), hand_.second = false;
+    if (r && (!w.player.showing() || w.player.showing()->recording->id != r->id || !p->span.holds(r->recording_time(w.player.at())))) place(w, false);
+    if (fresh) change(w, "add a close-up");
+}
+
+void ClipDesk::on_picture(Workplace& w, const PictureOnScreen& picture) {
+    Passage* p = chosen_passage();
+    if (!p || !placing()) return;
+    const auto now = w.player.showing();
+    if (!now || now->recording->id != p->recording) return hand_.let_go();
+    if (w.player.playing()) {
+        hand_.let_go();
+        return CloseUpHand::draw_moving(shown_at(*p->close_up, p->span, now->recording->recording_time(w.player.at())), picture);
+    }
+    if (auto changed = hand_.handle(*p->close_up, picture)) {
+        p->close_up = *changed;
+        change(w, "place a close-up");
+    }
+}
+
+void ClipDesk::nudge(Workplace& w, int dx, int dy, bool size) {
+    Passage* p = chosen_passage();
+    if (!p || !placing() || hand_.holding()) return;
+    const ShareBox old = hand_.window(*p->close_up);
+    const ShareBox now = size ? resized(old, dx > 0 || dy < 0 ? kStep : 1 / kStep) : moved(old, kNudge * dx, kNudge * dy);
+    if (now == old) return;
+    w.player.play(false);
+    p->close_up = hand_.with(*p->close_up, now);
+    change(w, "place a close-up");
+}
+
+std::string ClipDesk::close_up_words(const Passage& p) {
+    if (!p.close_up) return "";
+    const double a = enlarged(fitted(p.close_up->first));
+    if (!p.close_up->last) return "close-up " + times(a);
+    return "close-up " + times(a) + " to " + times(enlarged(fitted(*p.close_up->last)));
+}
+
+// What a passage does besides running.
+std::string ClipDesk::passage_words(const Passage& p) {
+    const std::string holds = p.holds.empty() ? "" : std::to_string(p.holds.size()) + (p.holds.size() == 1 ? " hold" : " holds");
+    const std::string large = close_up_words(p);
+    return holds + (holds.empty() || large.empty() ? "" : ", ") + large;
+}
+
+void ClipDesk::draw_close_up(Workplace& w, Passage& p) {
+    if (button("close-up", "Close-up", "C", placing() ? Look::chosen : Look::plain)) return close_up(w);
+    tip("Shows a part of the picture large. Draw the part on the picture.");
+    if (!p.close_up) return;
+    ImGui::SameLine();
+    if (button("no close-up", "Take away", "", Look::danger)) {
+        p.close_up.reset();
+        stop_placing();
+        return change(w, "take a close-up away");
+    }
+    tip("The passage shows the whole picture again");
+    if (!placing()) return quiet(close_up_words(p).c_str());
+    ImGui::Dummy({0, 0});
+    if (chip("close-up begins", "Where it begins", !hand_.second)) return place(w, false);
+    tip("Place the window as it is when the passage begins");
+    if (chip("close-up ends", p.close_up->last ? "Where it ends" : "Let it move", hand_.second)) return place(w, true);
+    tip("Place the window as it is at the end: it moves there, slowly at first and at last");
+    if (p.close_up->last) draw_close_up_way(w, p);
+    quiet("Drag the frame or a corner. Arrows move it, Shift and arrows size it. C or Esc when done.");
+}
+
+// When it moves.
+void ClipDesk::draw_close_up_way(Workplace& w, Passage& p) {
+    const Recording* r = w.view.recording(p.recording);
+    if (!r) return;
+    CloseUp& c = *p.close_up;
+    if (chip("close-up stays", "Stay still", false)) {
+        c.last.reset(), c.moving.reset();
+        hand_.second = false;
+        return change(w, "let a close-up stay");
+    }
+    tip("Only the first window, all through the passage");
+    const RecordingTime now = r->recording_time(w.player.at());
+    const RecordingSpan way = c.moving.value_or(p.span);
+    if (button("close-up moves from", "Moves from here", "", Look::plain, now >= p.span.start && now < way.end)) {
+        c.moving = RecordingSpan{now, way.end};
+        return change(w, "set when a close-up moves");
+    }
+    tip("Until this frame it rests where it begins");
+    ImGui::SameLine();
+    if (button("close-up moves until", "Until here", "", Look::plain, now > way.start && now <= p.span.end)) {
+        c.moving = RecordingSpan{way.start, now};
+        return change(w, "set when a close-up moves");
+    }
+    tip("From this frame on it rests where it ends");
+    const std::string words = c.moving ? "Moves from " + short_time(way.start.ns) + " to " + short_time(way.end.ns) : "Moves all through the passage";
+    quiet(words.c_str());
+    probe().mark("close-up way", ImGui::GetItemRectMin().x, ImGui::GetItemRectMin().y, ImGui::GetItemRectSize().x, ImGui::GetItemRectSize().y, words);
+}
+
+}  // namespace canalogue::editor
