@@ -7,6 +7,7 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui_freetype.h>
 
+#include <chrono>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
@@ -26,6 +27,8 @@ constexpr double kProbeWait = 0.03;
 
 volatile std::sig_atomic_t stop_asked = 0;
 
+double steady_seconds() { return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count(); }
+
 std::vector<std::string>& dropped_files() {
     static std::vector<std::string> files;
     return files;
@@ -38,6 +41,7 @@ Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(opt
     if (!w_.settings.author.empty()) w_.desk.person = w_.settings.author;
     factor_ = w_.settings.scale > 0 ? w_.settings.scale : 1;
     use_theme(w_.settings.light);
+    hear_volume();
 }
 
 Window::~Window() {
@@ -117,12 +121,29 @@ void Window::loop() {
         w_.jobs.settle([&](const Failure& f) { w_.failed(f); });
         if (scale_changed_) rescale();
         draw_frame();
-        if (log) std::fprintf(log, "%.3f\n", (glfwGetTime() - began) * 1000);
+        const double took = (glfwGetTime() - began) * 1000;
         glfwSwapBuffers(window_);
+        note_drawing_time();
+        if (log) write_log(log, took);
         // After an event a few more frames let everything come to rest.
         settled = !ui().keys.empty() || ImGui::GetIO().MouseDelta.x != 0 || ImGui::IsAnyMouseDown() || ImGui::GetIO().MouseWheel != 0 ? 0 : std::min(settled + 1, 3);
     }
     if (log) std::fclose(log);
+}
+
+// How long drawing takes, as a slow average: a single slow frame tells nothing of the next.
+void Window::note_drawing_time() {
+    constexpr double kWeight = 0.1, kMost = 0.1;
+    const double took = steady_seconds() - (due_ - drawing_);
+    drawing_ += kWeight * (std::clamp(took, 0.0, kMost) - drawing_);
+}
+
+// A line of the log: what docs/benchmarks.md reads out of it.
+void Window::write_log(FILE* log, double took) const {
+    constexpr double kNone = -1;
+    const auto seconds = [](SessionTime t) { return static_cast<double>(t.ns) / kSecond; };
+    const auto shown = pane_.shown_at(w_.view);
+    std::fprintf(log, "%.3f %.6f %.6f %.6f %.6f\n", took, steady_seconds(), shown ? seconds(*shown) : kNone, due_, seconds(w_.player.at()));
 }
 
 void Window::draw_frame() {
@@ -206,7 +227,9 @@ void Window::draw_all() {
         dropped_files().clear();
     }
     follow_session();
-    w_.player.tick(glfwGetTime());
+    // The picture is chosen for when it will be seen, which is some way of drawing off.
+    due_ = steady_seconds() + drawing_;
+    w_.player.tick(due_, drawing_);
     const ImVec2 size = ImGui::GetIO().DisplaySize;
     ImGui::SetNextWindowPos({0, 0});
     ImGui::SetNextWindowSize(size);

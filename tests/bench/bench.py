@@ -123,7 +123,7 @@ def memory():
 
 
 def percentile(log, share, skip=30):
-    times = sorted(float(x) for x in open(log).read().split()[skip:])
+    times = sorted(float(line.split()[0]) for line in open(log).read().splitlines()[skip:])
     return times[min(len(times) - 1, int(len(times) * share))]
 
 
@@ -217,7 +217,14 @@ def editor():
     display.terminate()
 
 
-benches = {"film": film, "import": first_frame, "memory": memory, "editor": editor}
+def sync():
+    """Picture and sound together at every pace, after seeks and pauses, and in a loop."""
+    import sync as bench_sync
+
+    bench_sync.run(root, work, note)
+
+
+benches = {"film": film, "import": first_frame, "memory": memory, "editor": editor, "sync": sync}
 if args.only and args.only not in benches:
     sys.exit("There is no benchmark '%s'; there are: %s" % (args.only, ", ".join(benches)))
 for name, run in benches.items():
