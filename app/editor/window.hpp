@@ -28,7 +28,7 @@ struct WindowOptions {
     bool always_draw = false;         // never waits for events; for benchmarks
     // For benchmarks, one line a frame: milliseconds spent on it, then seconds: the steady clock's after it
     // was handed to the display, session time of the picture shown (-1: none), when it was due by the
-    // steady clock, where the film stood then.
+    // steady clock, where the film stood then; and milliseconds that this thread was computing.
     std::filesystem::path frame_log;
 };
 
@@ -44,7 +44,7 @@ class Window {
     void loop();
     void draw_frame();
     void note_drawing_time();
-    void write_log(FILE* log, double took) const;
+    void write_log(FILE* log, double took, double computing) const;
     void draw_all();
     void draw_rail(ImVec2 size);
     void draw_transport(ImVec2 from, ImVec2 size);

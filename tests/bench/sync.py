@@ -142,7 +142,7 @@ class Editor:
 
     def frames(self):
         """(handed to the display, session time of the picture, when it was due, where the film stood), seconds"""
-        return [tuple(map(float, line.split()[1:])) for line in open(self.log)]
+        return [tuple(map(float, line.split()[1:5])) for line in open(self.log)]
 
 
 def flashes(frames, pace):
