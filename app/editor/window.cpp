@@ -24,7 +24,6 @@ namespace {
 
 constexpr float kRail = 186, kPanel = 430;
 constexpr double kIdleWait = 0.5;   // seconds without an event until a frame is drawn all the same
-constexpr double kProbeWait = 0.03;
 
 volatile std::sig_atomic_t stop_asked = 0;
 
@@ -53,6 +52,7 @@ Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(opt
 }
 
 Window::~Window() {
+    probe().close();
     if (!window_) return;
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();
@@ -124,7 +124,7 @@ void Window::loop() {
     while (!glfwWindowShouldClose(window_) && !stop_asked) {
         const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().moving() || settled < 3 || options_.always_draw;
         if (moving) glfwPollEvents();
-        else glfwWaitEventsTimeout(probe().listening() ? kProbeWait : w_.jobs.any() ? 0.1 : kIdleWait);
+        else glfwWaitEventsTimeout(w_.jobs.any() ? 0.1 : kIdleWait);
         const double began = glfwGetTime(), computed = thread_seconds();
         w_.jobs.settle([&](const Failure& f) { w_.failed(f); });
         if (scale_changed_) rescale();
@@ -197,7 +197,8 @@ void Window::follow_session() {
     }
     w_.player.set_public_look(w_.covers == CoverLook::as_rendered);
     const std::string name = w_.session.empty() ? "Canalogue" : "Canalogue \u2013 " + w_.session;
-    glfwSetWindowTitle(window_, name.c_str());
+    // Only when it is another: the display tells of every setting, and that would wake the window again.
+    if (name != titled_) glfwSetWindowTitle(window_, name.c_str()), titled_ = name;
 }
 
 void Window::go_to(DeskName desk) { w_.at = desk; }

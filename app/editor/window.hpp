@@ -81,6 +81,7 @@ class Window {
     double factor_ = 1;      // the person's own, on top of the monitor's
     std::vector<Curve> curves_;
     std::string opened_;     // the session the desks have read
+    std::string titled_;     // what the window's title says
     std::string last_news_;
     DeskName was_at_ = DeskName::session;
     int read_revision_ = -1;

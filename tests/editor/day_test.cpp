@@ -1,5 +1,7 @@
 // A working day in a real window: what three people do with the editor, by key and mouse.
 #include <catch2/catch.hpp>
+#include <chrono>
+#include <thread>
 
 #include "app/desk/desk.hpp"
 #include "app/desk/tagging.hpp"
@@ -201,6 +203,23 @@ TEST_CASE("A clip is drafted, previewed, made and found in the library") {
     window.wait_for("session s1");
     window.fill("search", "perforation");
     CHECK_FALSE(window.there("session s1"));
+}
+
+TEST_CASE("A window at rest is hardly drawn, and wakes for every question and key") {
+    const Place place;
+    const VirtualDisplay display;
+    EditorWindow window(display, place.program.library(), "s1");
+    window.wait_idle();
+    const auto drawn = [&] { return window.ask("frames")["frames"].get<int>(); };
+    const int before = drawn();
+    std::this_thread::sleep_for(std::chrono::seconds(3));
+    // Twice a second, for what changes by itself; and for the question.
+    CHECK(drawn() - before < 20);
+    const int asked = drawn();
+    for (int i = 0; i < 50; ++i) CHECK(window.there("play"));
+    CHECK(drawn() > asked + 25);
+    window.key("F1");
+    window.wait_for("key list");
 }
 
 TEST_CASE("How loud the film is heard is set by key and by mouse, and remembered") {
