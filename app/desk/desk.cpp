@@ -42,16 +42,19 @@ Result<std::vector<Recording>> Desk::recordings(const std::string& id) const {
 }
 
 Result<std::vector<Event>> Desk::events(const std::string& id) const {
-    auto all = library.all<Event>(id);
+    auto all = events_.all(library, id);
     if (!all) return all;
     auto recs = recordings(id);
     if (!recs) return recs.failure();
     std::map<std::string, Nanos> offsets;
     for (const auto& r : *recs) offsets[r.id] = r.offset.ns;
-    std::stable_sort(all->begin(), all->end(), [&](const Event& a, const Event& b) {
-        return offsets[a.recording] + a.at.ns < offsets[b.recording] + b.at.ns;
-    });
-    return all;
+    std::vector<std::pair<Nanos, std::size_t>> order;
+    for (std::size_t i = 0; i < all->size(); ++i) order.emplace_back(offsets[(*all)[i].recording] + (*all)[i].at.ns, i);
+    std::sort(order.begin(), order.end());
+    std::vector<Event> out;
+    out.reserve(all->size());
+    for (const auto& [at, i] : order) out.push_back(std::move((*all)[i]));
+    return out;
 }
 
 Result<std::vector<Event>> Desk::accepted_events(const std::string& id) const {

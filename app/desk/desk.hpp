@@ -43,6 +43,7 @@ struct Desk {
   private:
     Desk(store::Library l) : library(std::move(l)) {}
     bool asked_ = false;
+    mutable store::Reread<Event> events_;
 };
 
 }  // namespace canalogue::desk

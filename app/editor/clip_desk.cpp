@@ -291,7 +291,7 @@ void ClipDesk::start_preview(Workplace& w) {
                 wish.from = schedule_->time_of(piece.first).ns;
                 break;
             }
-    preview_.start(std::move(wish));
+    preview_.start(std::move(wish), w.player.sound());
 }
 
 void ClipDesk::render(Workplace& w) {

@@ -8,6 +8,7 @@
 
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
+#include "app/media/sound_reader.hpp"
 #include "export/captions.hpp"
 
 namespace canalogue::editor {
@@ -83,11 +84,12 @@ class OpenSource {
 
 FilmPreview::~FilmPreview() { stop(); }
 
-void FilmPreview::start(Wish wish) {
+void FilmPreview::start(Wish wish, SoundPlayer& sound) {
     stop();
-    stop_ = false, ended_ = false, any_ = false;
-    began_ = -1;
-    from_ = static_cast<double>(wish.from) / kSecond;
+    sound_ = &sound;
+    stop_ = false, ended_ = false, any_ = false, begun_ = false;
+    unheard_for_ = 0;
+    position_ = static_cast<double>(wish.from) / kSecond;
     {
         const std::lock_guard lock(mutex_);
         trouble_.clear();
@@ -100,7 +102,7 @@ void FilmPreview::stop() {
     stop_ = true;
     changed_.notify_all();
     thread_.join();
-    sound_.stop();
+    sound_->stop();
     voice_ = nullptr;
     ready_.clear();
 }
@@ -151,9 +153,9 @@ void FilmPreview::run(Wish wish) {
 
 void FilmPreview::compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer) {
     OpenSource sources(wish.sources, composer.picture_room());
-    for (long n = static_cast<long>(from_ * rate_); n < schedule.frames && !stop_; ++n) {
+    for (long n = static_cast<long>(position_ * rate_); n < schedule.frames && !stop_; ++n) {
         // Late frames are not made at all.
-        if (began_ >= 0 && n < static_cast<long>((glfwGetTime() - began_ + from_) * rate_) - 1) continue;
+        if (begun_ && n < static_cast<long>(position_ * rate_) - 1) continue;
         const film::Piece& piece = schedule.piece_at(n);
         std::optional<film::CoveredPicture> picture;
         if (const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item])) picture = sources.picture(*passage, piece.source(n));
@@ -177,7 +179,18 @@ bool FilmPreview::moving() const {
     return !ended_ || !ready_.empty();
 }
 
-double FilmPreview::position() const { return began_ < 0 ? from_.load() : glfwGetTime() - began_ + from_; }
+// To what is heard; by the wall clock where nothing is.
+void FilmPreview::move_on() {
+    const double now = glfwGetTime(), passed = now - last_;
+    last_ = now;
+    if (const auto heard = sound_->heard(0)) {
+        unheard_for_ = 0;
+        position_ = std::max(position_.load(), static_cast<double>(heard->ns) / kSecond);
+        return;
+    }
+    unheard_for_ += passed;
+    if (!sound_->device() || unheard_for_ > SoundPlayer::kPatience) position_ = position_ + passed;
+}
 
 std::string FilmPreview::trouble() const {
     const std::lock_guard lock(mutex_);
@@ -186,13 +199,15 @@ std::string FilmPreview::trouble() const {
 
 void FilmPreview::draw(ImVec2 from, ImVec2 size) {
     media::FramePtr frame;
+    if (begun_) move_on();
     {
         const std::lock_guard lock(mutex_);
-        if (!ready_.empty() && began_ < 0) {
-            began_ = glfwGetTime();
-            if (voice_) sound_.play_made(voice_, static_cast<std::int64_t>(from_ * 48'000));
+        if (!ready_.empty() && !begun_) {
+            begun_ = true;
+            last_ = glfwGetTime();
+            if (voice_) sound_->play_made(voice_, static_cast<std::int64_t>(position_ * media::kSoundRate));
         }
-        const long due = static_cast<long>(position() * rate_);
+        const long due = static_cast<long>(position_ * rate_);
         while (!ready_.empty() && ready_.front().number <= due) {
             frame = std::move(ready_.front().frame);
             ready_.pop_front();
@@ -207,7 +222,7 @@ void FilmPreview::draw(ImVec2 from, ImVec2 size) {
     }
     ImDrawList* draw_list = ImGui::GetWindowDrawList();
     draw_list->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
-    probe().mark("film", from.x, from.y, size.x, size.y, std::to_string(static_cast<long>(position() * 1000)));
+    probe().mark("film", from.x, from.y, size.x, size.y, std::to_string(static_cast<long>(position_ * 1000)));
     const std::string sad = trouble();
     if (!any_ || !sad.empty()) {
         draw_list->AddText({from.x + px(20), from.y + px(20)}, colour(film::kMist), sad.empty() ? "Getting the film ready \u2026" : sad.c_str());

@@ -38,7 +38,8 @@ class FilmPreview {
     };
     ~FilmPreview();
 
-    void start(Wish wish);
+    // Narration is heard through `sound`, which outlives the preview and plays nothing else meanwhile.
+    void start(Wish wish, SoundPlayer& sound);
     void stop();
     bool on() const { return thread_.joinable(); }
     // Whether another frame is still to come.
@@ -46,7 +47,6 @@ class FilmPreview {
 
     // Draws the newest frame that is due into the area.
     void draw(ImVec2 from, ImVec2 size);
-    double position() const;  // seconds of film
     std::string trouble() const;
 
   private:
@@ -60,6 +60,7 @@ class FilmPreview {
     void compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer);
     bool hand_over(long number, media::FramePtr frame);
     void fails(const Failure& failure);
+    void move_on();
     struct Ready {
         long number;
         media::FramePtr frame;
@@ -70,11 +71,12 @@ class FilmPreview {
     std::deque<Ready> ready_;
     std::string trouble_;
     SoundPlayer::Made voice_;  // guarded by mutex_, too; set once the narration is spoken
-    SoundPlayer sound_;
+    SoundPlayer* sound_ = nullptr;
     std::atomic<bool> stop_{false}, ended_{false};
     std::atomic<int> rate_{25};
-    std::atomic<double> began_{-1};   // glfw time at which film time from_ was shown
-    std::atomic<double> from_{0};
+    std::atomic<bool> begun_{false};  // the first frame was shown
+    std::atomic<double> position_{0}; // seconds of film
+    double last_ = 0, unheard_for_ = 0;  // glfw time of the last move; seconds
     PictureTexture texture_;
     bool any_ = false;
 };

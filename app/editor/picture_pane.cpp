@@ -49,6 +49,13 @@ bool PicturePane::upload(const media::Picture& picture, const Recording& r, cons
     return texture_.show(shown, r.rotation);
 }
 
+std::optional<SessionTime> PicturePane::shown_at(const SessionView& view) const {
+    const Recording* r = view.recording(shown_.recording);
+    const auto index = view.indexes.find(shown_.recording);
+    if (!r || index == view.indexes.end() || shown_.frame >= index->second->size()) return std::nullopt;
+    return r->session_time(index->second->time(shown_.frame));
+}
+
 // Brings the frame that is showing into the texture, once it is here. Until then the older one stands.
 void PicturePane::refresh(Workplace& w) {
     const auto now = w.player.showing();

@@ -37,6 +37,8 @@ class PicturePane {
     // What stands on the screen right now, exactly as the public would see it: recording and frame. None
     // while an older picture still stands.
     std::optional<std::pair<std::string, std::size_t>> shown_publicly() const { return shown_publicly_; }
+    // When the picture that stands on the screen is first shown, in session time.
+    std::optional<SessionTime> shown_at(const SessionView& view) const;
     const PictureTexture& texture() const { return texture_; }
 
   private:

@@ -47,7 +47,7 @@ void Player::moved() {
 void Player::start_sound() {
     sound_.stop();
     sounding_.clear();
-    silent_for_ = 0;
+    silent_for_ = behind_for_ = 0;
     const Source* s = source_at(at_);
     if (!playing_ || !s || !s->recording.has_sound) return;
     sound_.play(s->recording, s->recording.recording_time(at_), pace_, public_look_ ? s->hushed : std::vector<RecordingSpan>{});
@@ -105,36 +105,36 @@ void Player::set_public_look(bool yes) {
 }
 
 // Where the film would stand by the ear, or by the wall clock where nothing is heard.
-SessionTime Player::by_clock(double passed) {
+SessionTime Player::by_clock(double passed, double ahead) {
     const Source* s = source_at(at_);
     const SessionTime by_wall = at_ + static_cast<Nanos>(passed * pace_ * kSecond);
     if (!s || s->recording.id != sounding_) return by_wall;
-    if (const auto heard = sound_.now()) {
+    if (const auto heard = sound_.heard(ahead)) {
         silent_for_ = 0;
         // The ear leads; a clock that jitters back must not make the film go back.
         return std::max(at_, s->recording.session_time(*heard));
     }
     // The first samples are on their way; if they never come, the film goes on without them.
-    constexpr double kPatience = 0.8;
     silent_for_ += passed;
-    return silent_for_ < kPatience ? at_ : by_wall;
+    return silent_for_ < SoundPlayer::kPatience ? at_ : by_wall;
 }
 
 // In the public look no frame is left out: whoever watches must be able to say that they saw all of it.
-SessionTime Player::no_frame_missed(SessionTime next) {
+SessionTime Player::no_frame_missed(SessionTime next, double passed) {
     const auto now = showing();
     if (!public_look_ || !now) return next;
-    if (!server_.take(now->recording->id, now->frame)) return at_;
-    const SessionTime most = now->recording->session_time(now->until);
-    // The sound waits for the picture, too.
-    constexpr Nanos kMostAhead = 3 * kSecond / 10;
-    if (next - most > kMostAhead && !sounding_.empty()) start_sound();
-    return std::min(next, most);
+    const SessionTime most = server_.take(now->recording->id, now->frame) ? std::min(next, now->recording->session_time(now->until)) : at_;
+    // The sound waits for the picture, too: not for a single slow frame, but when it stays behind.
+    constexpr double kTogether = 0.04, kBehind = 0.3;  // seconds as heard
+    const bool behind = static_cast<double>(next - most) > kTogether * pace_ * kSecond;
+    behind_for_ = behind && !sounding_.empty() ? behind_for_ + passed : 0;
+    if (behind_for_ > kBehind) start_sound();
+    return most;
 }
 
-void Player::advance(double passed) {
+void Player::advance(double passed, double ahead) {
     const Source* before = source_at(at_);
-    const SessionTime next = no_frame_missed(by_clock(passed));
+    const SessionTime next = no_frame_missed(by_clock(passed, ahead), passed);
     const SessionSpan all = whole();
     if (loop_ && (next >= loop_->end || next < loop_->start)) {
         at_ = loop_->start;
@@ -157,10 +157,10 @@ void Player::advance(double passed) {
     if (after && after != before) start_sound();
 }
 
-std::optional<Showing> Player::tick(double now) {
+std::optional<Showing> Player::tick(double now, double ahead) {
     const double passed = last_tick_ > 0 ? now - last_tick_ : 0;
     last_tick_ = now;
-    if (playing_) advance(passed);
+    if (playing_) advance(passed, ahead);
     moved();
     return showing();
 }

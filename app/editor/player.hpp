@@ -43,23 +43,24 @@ class Player {
     void set_loop(std::optional<SessionSpan> span);
     void set_public_look(bool yes);  // covers laid, sound hushed under them
 
-    // Moves on; call once a frame with the wall clock in seconds. The frame to be shown then.
-    std::optional<Showing> tick(double now);
+    // Moves on; call once a frame with the wall clock in seconds. `ahead`: in how many seconds the picture will be
+    // on the screen; it is chosen for what is heard then. The frame to be shown.
+    std::optional<Showing> tick(double now, double ahead = 0);
     std::optional<Showing> showing() const;
 
     // The frame for the picture: exactly what is showing, or nullopt while it is being decoded.
     std::optional<media::Picture> picture();
     bool decoding() const { return server_.busy(); }
     std::string trouble() const { return server_.trouble(); }
-    bool sound_device() const { return sound_.device(); }
-    float level() const { return sound_.level(); }
+    // For the preview of a film, while this does not play.
+    SoundPlayer& sound() { return sound_; }
 
   private:
     const Source* source_at(SessionTime t) const;
     void start_sound();
-    void advance(double passed);
-    SessionTime by_clock(double passed);
-    SessionTime no_frame_missed(SessionTime next);
+    void advance(double passed, double ahead);
+    SessionTime by_clock(double passed, double ahead);
+    SessionTime no_frame_missed(SessionTime next, double passed);
     void moved();
 
     std::vector<Source> sources_;
@@ -68,7 +69,7 @@ class Player {
     double pace_ = 1;
     int direction_ = 0;
     std::optional<SessionSpan> loop_;
-    double last_tick_ = 0, silent_for_ = 0;
+    double last_tick_ = 0, silent_for_ = 0, behind_for_ = 0;
     std::string sounding_;  // the recording whose sound plays
     FrameServer server_;
     SoundPlayer sound_;

@@ -3,10 +3,13 @@
 //   "find NAME"   -> {"x","y","w","h","state"} of the last drawn frame, or {"missing":true}
 //   "list"        -> all names
 //   "idle"        -> {"idle":true} once no work is under way and a frame was drawn since
+//   "frames"      -> {"frames":N}, how many were drawn
 #pragma once
 
+#include <atomic>
 #include <map>
 #include <string>
+#include <thread>
 
 namespace canalogue::editor {
 
@@ -17,9 +20,10 @@ class Probe {
     Probe(const Probe&) = delete;
     Probe& operator=(const Probe&) = delete;
 
-    // False when the socket cannot be made.
+    // False when the socket cannot be made. From then on the window is woken when somebody asks, so that it
+    // rests like any other while nobody does.
     bool listen(const std::string& socket);
-    bool listening() const { return server_ >= 0; }
+    void close();
 
     void begin_frame() { building_.clear(); }
     // Upper left, size, and a word or two: "on", "off", the text of a field.
@@ -35,7 +39,14 @@ class Probe {
         std::string state;
     };
     std::string reply(const std::string& line) const;
-    int server_ = -1, client_ = -1;
+    void answer_all();
+    void watch();
+    int server_ = -1;
+    std::atomic<int> client_{-1};
+    int closing_ = -1;                  // an eventfd: ends the watching
+    std::atomic<bool> woken_{false};    // the window was woken and has not answered yet
+    std::thread watcher_;               // wakes the window; touches nothing else
+    long frames_ = 0;
     std::string path_, pending_;
     std::map<std::string, Place> building_, shown_;
     bool idle_ = false;

@@ -1,5 +1,6 @@
 #include "app/editor/settings.hpp"
 
+#include <algorithm>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
@@ -20,6 +21,8 @@ Settings read_settings(const std::filesystem::path& library) {
         s.light = j.value("light", false);
         s.scale = j.value("scale", 0.0);
         s.toured = j.value("toured", false);
+        s.volume = std::clamp(j.value("volume", 1.0), 0.0, 1.0);
+        s.muted = j.value("muted", false);
     } catch (const json::exception&) {
         return {};
     }
@@ -27,7 +30,7 @@ Settings read_settings(const std::filesystem::path& library) {
 }
 
 void keep_settings(const std::filesystem::path& library, const Settings& s) {
-    const json j = {{"clinic", s.clinic}, {"author", s.author}, {"light", s.light}, {"scale", s.scale}, {"toured", s.toured}};
+    const json j = {{"clinic", s.clinic}, {"author", s.author}, {"light", s.light}, {"scale", s.scale}, {"toured", s.toured}, {"volume", s.volume}, {"muted", s.muted}};
     const auto part = library / ".settings.json.part";
     std::error_code ec;
     if (film::write_text(part, j.dump(2, ' ', false, json::error_handler_t::replace) + "\n")) std::filesystem::rename(part, library / "settings.json", ec);

@@ -11,6 +11,8 @@ struct Settings {
     bool light = false;
     double scale = 0;       // 0: from the monitor
     bool toured = false;    // the tour was seen or declined
+    double volume = 1;      // of the sound heard, 0 .. 1 as the hand sets it; no film knows of it
+    bool muted = false;
 };
 
 Settings read_settings(const std::filesystem::path& library);

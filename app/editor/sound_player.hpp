@@ -1,16 +1,11 @@
 // Sound while the film plays: at its own pitch whatever the pace (Rubber Band), out through PortAudio.
-// What was heard last is the clock that the picture follows. Without a sound device it says so and the
+// What is heard right now is the clock that the picture follows. Without a sound device it says so and the
 // picture follows the wall clock. All functions are for the window's thread.
 #pragma once
 
-#include <atomic>
-#include <condition_variable>
 #include <functional>
 #include <memory>
-#include <mutex>
 #include <optional>
-#include <string>
-#include <thread>
 #include <vector>
 
 #include "app/core/session.hpp"
@@ -31,19 +26,23 @@ class SoundPlayer {
     using Made = std::function<std::vector<float>(std::int64_t from, std::int64_t count)>;
     void play_made(Made samples, std::int64_t from);
 
-    // What is being heard now; nullopt when nothing plays, nothing has come out yet, or there is no device.
-    std::optional<RecordingTime> now() const;
+    // What the ear hears in `ahead` seconds, the device's delay allowed for (of made sound: its own time). nullopt
+    // when nothing plays, nothing has come out yet, or the device takes nothing any more.
+    std::optional<RecordingTime> heard(double ahead) const;
+
+    // Seconds until a picture that waits for the first sound goes on without it.
+    static constexpr double kPatience = 0.8;
 
     // True when `play` leads to sound: a device is there and works.
-    bool device() const { return device_; }
+    bool device() const { return stream_ != nullptr; }
 
-    // Loudness of what is heard, 0..1, for the meter.
-    float level() const;
+    // How loud it is played: 0 (silent) .. 1, as a hand sets it: the amplitude is its square, which an ear takes
+    // for even steps.
+    void set_volume(double volume);
 
   private:
     struct Stream;
     std::unique_ptr<Stream> stream_;
-    bool device_ = false;
 };
 
 }  // namespace canalogue::editor

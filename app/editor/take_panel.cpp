@@ -28,12 +28,11 @@ std::string seconds_of(Nanos t) { return format_time(t / (kSecond / 10) * (kSeco
 void TakePanel::leave() {
     microphone_.close();
     of_.reset();
-    sound_.stop();
 }
 
 void TakePanel::begin(Workplace& w, std::size_t number) {
     w.player.play(false);
-    sound_.stop();
+    w.player.sound().stop();
     if (const std::string trouble = microphone_.open(); !trouble.empty()) {
         w.complaint = trouble;
         return;
@@ -97,7 +96,7 @@ void TakePanel::hear(Workplace& w, const NarrationLine& line) {
     }
     w.player.play(false);
     const auto sound = std::make_shared<film::Spoken>(std::move(*spoken));
-    sound_.play_made([sound](std::int64_t from, std::int64_t count) {
+    w.player.sound().play_made([sound](std::int64_t from, std::int64_t count) {
         std::vector<float> out;
         for (std::int64_t i = from; i < from + count; ++i) {
             const auto at = static_cast<std::size_t>(i * sound->rate / media::kSoundRate);
@@ -106,7 +105,7 @@ void TakePanel::hear(Workplace& w, const NarrationLine& line) {
         }
         return out;
     }, 0);
-    if (!sound_.device()) w.complaint = "No sound device answers, so nothing can be heard here.";
+    if (!w.player.sound().device()) w.complaint = "No sound device answers, so nothing can be heard here.";
 }
 
 std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLine& line) {

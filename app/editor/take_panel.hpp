@@ -7,7 +7,6 @@
 
 #include "app/core/plan.hpp"
 #include "app/editor/microphone.hpp"
-#include "app/editor/sound_player.hpp"
 #include "app/editor/workplace.hpp"
 
 namespace canalogue::editor {
@@ -31,7 +30,6 @@ class TakePanel {
     void hear(Workplace& w, const NarrationLine& line);
 
     Microphone microphone_;
-    SoundPlayer sound_;
     std::optional<std::size_t> of_;  // the line that is being recorded
     double began_ = 0;               // of the count-in
 };

@@ -5,6 +5,7 @@
 #include <imgui_stdlib.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "app/editor/probe.hpp"
 
@@ -114,6 +115,59 @@ bool button(const std::string& name, const std::string& words, const std::string
         done = done || ui().focus.pressed(name);
     }
     return done;
+}
+
+bool sound_button(const std::string& name, bool off) {
+    const float side = px(34);
+    const ImVec2 from = ImGui::GetCursorScreenPos(), to{from.x + side, from.y + side};
+    ImGui::PushID(name.c_str());
+    const bool done = ImGui::InvisibleButton("s", {side, side});
+    ImGui::PopID();
+    const bool hovered = ImGui::IsItemHovered();
+    if (hovered) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const Theme& t = theme();
+    if (hovered) draw->AddRectFilled(from, to, colour(t.raised), px(5));
+    const ImU32 ink = colour(off ? t.quiet : t.text);
+    const ImVec2 m{from.x + side / 2, from.y + side / 2};
+    draw->AddRectFilled({m.x - px(9), m.y - px(3)}, {m.x - px(4), m.y + px(3)}, ink);
+    draw->AddQuadFilled({m.x - px(5), m.y - px(3)}, {m.x + px(1), m.y - px(8)}, {m.x + px(1), m.y + px(8)}, {m.x - px(5), m.y + px(3)}, ink);
+    if (off) {
+        draw->AddLine({m.x + px(4), m.y - px(4)}, {m.x + px(11), m.y + px(4)}, ink, px(2));
+        draw->AddLine({m.x + px(4), m.y + px(4)}, {m.x + px(11), m.y - px(4)}, ink, px(2));
+    } else {
+        for (const float r : {5.0f, 9.0f}) {
+            draw->PathArcTo({m.x + px(2), m.y}, px(r), -0.8f, 0.8f);
+            draw->PathStroke(ink, 0, px(1.6f));
+        }
+    }
+    mark(name, from, to, off ? "on" : "");
+    if (ui().focus.here(name)) focus_ring(from, to);
+    return done || ui().focus.pressed(name);
+}
+
+Slide slider(const std::string& name, double& value, float width, bool dim) {
+    const float h = px(34), knob = px(7);
+    const ImVec2 from = ImGui::GetCursorScreenPos(), to{from.x + width, from.y + h};
+    ImGui::PushID(name.c_str());
+    ImGui::InvisibleButton("v", {width, h});
+    ImGui::PopID();
+    if (ImGui::IsItemHovered()) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+    const float left = from.x + knob, room = width - 2 * knob, y = from.y + h / 2;
+    Slide s;
+    if (ImGui::IsItemActive()) {
+        value = std::clamp(static_cast<double>((ImGui::GetIO().MousePos.x - left) / room), 0.0, 1.0);
+        s.moved = true;
+    }
+    s.done = ImGui::IsItemDeactivated();
+    const float at = left + room * static_cast<float>(value);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const Theme& t = theme();
+    draw->AddRectFilled({left, y - px(2)}, {left + room, y + px(2)}, colour(t.edge), px(2));
+    draw->AddRectFilled({left, y - px(2)}, {at, y + px(2)}, colour(dim ? t.quiet : t.accent), px(2));
+    draw->AddCircleFilled({at, y}, knob, colour(dim ? t.quiet : t.accent));
+    mark(name, from, to, std::to_string(static_cast<int>(std::lround(value * 100))));
+    return s;
 }
 
 bool chip(const std::string& name, const std::string& words, bool chosen) {

@@ -78,6 +78,15 @@ bool chip(const std::string& name, const std::string& words, bool chosen);
 // One line of text. True when it was changed and finished (Enter, or the field was left).
 bool field(const std::string& name, std::string& text, const char* hint, float width = -1, bool secret = false);
 
+// A loudspeaker to press; crossed out when `off`.
+bool sound_button(const std::string& name, bool off);
+
+// A bar with a knob, for 0 .. 1. `dim`: it has no effect now. `moved`: the hand changed the value; `done`: and let go.
+struct Slide {
+    bool moved = false, done = false;
+};
+Slide slider(const std::string& name, double& value, float width, bool dim);
+
 // A row of a list: a full-width area of this height. Draw into it after; `chosen` is painted.
 struct Row {
     ImVec2 from, to;

@@ -7,8 +7,10 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui_freetype.h>
 
+#include <chrono>
 #include <cmath>
 #include <csignal>
+#include <ctime>
 #include <cstdio>
 #include <cstdlib>
 
@@ -22,9 +24,17 @@ namespace {
 
 constexpr float kRail = 186, kPanel = 430;
 constexpr double kIdleWait = 0.5;   // seconds without an event until a frame is drawn all the same
-constexpr double kProbeWait = 0.03;
 
 volatile std::sig_atomic_t stop_asked = 0;
+
+double steady_seconds() { return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count(); }
+
+// What this thread has computed, whoever else wants the machine.
+double thread_seconds() {
+    timespec t{};
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+    return static_cast<double>(t.tv_sec) + static_cast<double>(t.tv_nsec) / 1e9;
+}
 
 std::vector<std::string>& dropped_files() {
     static std::vector<std::string> files;
@@ -38,9 +48,11 @@ Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(opt
     if (!w_.settings.author.empty()) w_.desk.person = w_.settings.author;
     factor_ = w_.settings.scale > 0 ? w_.settings.scale : 1;
     use_theme(w_.settings.light);
+    hear_volume();
 }
 
 Window::~Window() {
+    probe().close();
     if (!window_) return;
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();
@@ -112,17 +124,34 @@ void Window::loop() {
     while (!glfwWindowShouldClose(window_) && !stop_asked) {
         const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().moving() || clip_desk_.recording() || settled < 3 || options_.always_draw;
         if (moving) glfwPollEvents();
-        else glfwWaitEventsTimeout(probe().listening() ? kProbeWait : w_.jobs.any() ? 0.1 : kIdleWait);
-        const double began = glfwGetTime();
+        else glfwWaitEventsTimeout(w_.jobs.any() ? 0.1 : kIdleWait);
+        const double began = glfwGetTime(), computed = thread_seconds();
         w_.jobs.settle([&](const Failure& f) { w_.failed(f); });
         if (scale_changed_) rescale();
         draw_frame();
-        if (log) std::fprintf(log, "%.3f\n", (glfwGetTime() - began) * 1000);
+        const double took = (glfwGetTime() - began) * 1000, computing = (thread_seconds() - computed) * 1000;
         glfwSwapBuffers(window_);
+        note_drawing_time();
+        if (log) write_log(log, took, computing);
         // After an event a few more frames let everything come to rest.
         settled = !ui().keys.empty() || ImGui::GetIO().MouseDelta.x != 0 || ImGui::IsAnyMouseDown() || ImGui::GetIO().MouseWheel != 0 ? 0 : std::min(settled + 1, 3);
     }
     if (log) std::fclose(log);
+}
+
+// How long drawing takes, as a slow average: a single slow frame tells nothing of the next.
+void Window::note_drawing_time() {
+    constexpr double kWeight = 0.1, kMost = 0.1;
+    const double took = steady_seconds() - (due_ - drawing_);
+    drawing_ += kWeight * (std::clamp(took, 0.0, kMost) - drawing_);
+}
+
+// A line of the log: what docs/benchmarks.md reads out of it.
+void Window::write_log(FILE* log, double took, double computing) const {
+    constexpr double kNone = -1;
+    const auto seconds = [](SessionTime t) { return static_cast<double>(t.ns) / kSecond; };
+    const auto shown = pane_.shown_at(w_.view);
+    std::fprintf(log, "%.3f %.6f %.6f %.6f %.6f %.3f\n", took, steady_seconds(), shown ? seconds(*shown) : kNone, due_, seconds(w_.player.at()), computing);
 }
 
 void Window::draw_frame() {
@@ -168,7 +197,8 @@ void Window::follow_session() {
     }
     w_.player.set_public_look(w_.covers == CoverLook::as_rendered);
     const std::string name = w_.session.empty() ? "Canalogue" : "Canalogue \u2013 " + w_.session;
-    glfwSetWindowTitle(window_, name.c_str());
+    // Only when it is another: the display tells of every setting, and that would wake the window again.
+    if (name != titled_) glfwSetWindowTitle(window_, name.c_str()), titled_ = name;
 }
 
 void Window::go_to(DeskName desk) { w_.at = desk; }
@@ -206,7 +236,9 @@ void Window::draw_all() {
         dropped_files().clear();
     }
     follow_session();
-    w_.player.tick(glfwGetTime());
+    // The picture is chosen for when it will be seen, which is some way of drawing off.
+    due_ = steady_seconds() + drawing_;
+    w_.player.tick(due_, drawing_);
     const ImVec2 size = ImGui::GetIO().DisplaySize;
     ImGui::SetNextWindowPos({0, 0});
     ImGui::SetNextWindowSize(size);

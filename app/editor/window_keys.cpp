@@ -22,6 +22,8 @@ constexpr KeyLine kEverywhere[] = {
     {"Up, Down", "event before, after"},
     {"Home, End", "beginning, end"},
     {", and .", "slower, quicker"},
+    {"Ctrl+Up, Ctrl+Down", "louder, softer"},
+    {"F6", "sound off, on"},
     {"Ctrl+Z, Ctrl+Y", "undo, redo"},
     {"Ctrl+E", "the side here is the other one"},
     {"F2 to F5", "Session, Privacy, Clip, Library"},
@@ -81,6 +83,9 @@ void Window::handle_control_keys() {
     if (ctrl(GLFW_KEY_EQUAL) || ctrl(GLFW_KEY_KP_ADD)) return rescaled(factor_ * 1.1);
     if (ctrl(GLFW_KEY_MINUS) || ctrl(GLFW_KEY_KP_SUBTRACT)) return rescaled(factor_ / 1.1);
     if (ctrl(GLFW_KEY_0)) return rescaled(1);
+    constexpr double kLouder = 0.1;
+    if (ctrl(GLFW_KEY_UP)) return set_volume(w_.settings.volume + kLouder, false);
+    if (ctrl(GLFW_KEY_DOWN)) return set_volume(w_.settings.volume - kLouder, w_.settings.muted);
     if (w_.session.empty() || ui().typing()) return;
     const bool shift = ui().keys.shifted(GLFW_KEY_Z);
     if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
@@ -128,12 +133,13 @@ void Window::handle_keys() {
     const ImGuiIO& io = ImGui::GetIO();
     for (int i = 0; i < 4; ++i)
         if (down(GLFW_KEY_F2 + i) && (i == 3 || !w_.session.empty())) go_to(static_cast<DeskName>(i));
+    if (down(GLFW_KEY_F6)) set_volume(w_.settings.volume, !w_.settings.muted);
     if (down(GLFW_KEY_F1)) keys_shown_ = !keys_shown_;
     if (down(GLFW_KEY_ESCAPE)) clip_desk_.stop_placing();
     if (down(GLFW_KEY_ESCAPE)) keys_shown_ = false, pane_.stop_asking(), map_.stop_asking(), w_.complaint.clear(), w_.news.clear();
     handle_control_keys();
     if (ui().typing() || w_.session.empty() || w_.at == DeskName::library) return;
-    if (down(GLFW_KEY_SPACE)) w_.player.play(!w_.player.playing());
+    if (down(GLFW_KEY_SPACE)) play_or_stop();
     handle_arrows();
     if (down(GLFW_KEY_HOME)) w_.player.go(w_.player.whole().start);
     if (down(GLFW_KEY_END)) w_.player.go(w_.player.whole().end);

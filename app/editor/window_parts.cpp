@@ -79,11 +79,43 @@ void Window::draw_rail(ImVec2 size) {
     ImGui::EndChild();
 }
 
+// The player's sound takes the device from the preview's.
+void Window::play_or_stop() {
+    clip_desk_.preview().stop();
+    w_.player.play(!w_.player.playing());
+}
+
+void Window::set_volume(double volume, bool muted) {
+    w_.settings.volume = std::clamp(volume, 0.0, 1.0);
+    w_.settings.muted = muted;
+    hear_volume();
+    keep_settings(w_.desk.library.folder(), w_.settings);
+}
+
+void Window::hear_volume() { w_.player.sound().set_volume(w_.settings.muted ? 0 : w_.settings.volume); }
+
+// At the right end of the transport.
+void Window::draw_volume(ImVec2 from, float right) {
+    constexpr float kMute = 34, kSlider = 60, kEnd = 6;
+    const float x = right - px(kMute + kSlider + kEnd);
+    if (ImGui::GetItemRectMax().x + px(8) > x) return;  // no room: the keys remain
+    ImGui::SetCursorScreenPos({x, from.y + px(8)});
+    const bool muted = w_.settings.muted;
+    if (sound_button("mute", muted)) set_volume(w_.settings.volume, !muted);
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s (F6)", !w_.player.sound().device() ? "No sound device was found" : muted ? "Sound on" : "Sound off");
+    ImGui::SetCursorScreenPos({x + px(kMute), from.y + px(8)});
+    double volume = w_.settings.volume;
+    const Slide slide = slider("volume", volume, px(kSlider), muted);
+    if (slide.moved) w_.settings.volume = volume, w_.settings.muted = false, hear_volume();
+    if (slide.done) set_volume(volume, false);
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("How loud you hear it; a film is not changed (Ctrl+Up, Ctrl+Down)");
+}
+
 void Window::draw_transport(ImVec2 from, ImVec2 size) {
     ImGui::GetWindowDrawList()->AddRectFilled(from, {from.x + size.x, from.y + size.y}, colour(theme().panel));
     ImGui::SetCursorScreenPos({from.x + px(10), from.y + px(8)});
     const bool any = !w_.view.recordings.empty();
-    if (button("play", w_.player.playing() ? "Stop" : "Play", "Space", Look::primary, any, px(122))) w_.player.play(!w_.player.playing());
+    if (button("play", w_.player.playing() ? "Stop" : "Play", "Space", Look::primary, any, px(122))) play_or_stop();
     ImGui::SameLine(0, px(12));
     ImGui::PushFont(ui().fonts.title);
     const Nanos at = w_.player.at().ns;
@@ -111,6 +143,7 @@ void Window::draw_transport(ImVec2 from, ImVec2 size) {
         if (button(std::string("look ") + words, words, "", w_.covers == look ? Look::chosen : Look::plain, any && !locked)) w_.covers = look;
         if (locked && ImGui::IsItemHovered()) ImGui::SetTooltip("Unlock the library on the Privacy desk to take covers off");
     }
+    draw_volume(from, right);
 }
 
 void Window::draw_middle(ImVec2 from, ImVec2 size) {

@@ -88,6 +88,7 @@ Result<void> record(SoundFile& file, Nanos zero, RecordingSpan span, Tape& tape,
     const std::int64_t from = ticks_from_nanos(span.start.ns + zero - kRunUp, stream.time_base);
     if (av_seek_frame(file.format.get(), file.stream, from, AVSEEK_FLAG_BACKWARD) < 0)
         av_seek_frame(file.format.get(), file.stream, from, AVSEEK_FLAG_ANY);
+    avcodec_flush_buffers(file.decoder.get());  // nothing of an earlier stretch
     SwrPtr swr;
     PacketPtr packet(av_packet_alloc());
     FramePtr frame(av_frame_alloc());
@@ -124,18 +125,34 @@ Result<void> record(SoundFile& file, Nanos zero, RecordingSpan span, Tape& tape,
 
 }  // namespace
 
-Result<Samples> read_sound(const std::filesystem::path& path, Nanos zero, RecordingSpan span,
-                           const std::vector<RecordingSpan>& hushed, const Progress& progress) {
-    const auto wanted = static_cast<std::size_t>(av_rescale(span.length(), kSoundRate, kSecond));
-    Samples out(wanted * kSoundChannels, 0.0f);
+struct SoundReader::State {
+    std::optional<SoundFile> file;  // none: the recording has no sound
+    Nanos zero = 0;
+};
+
+SoundReader::SoundReader(std::unique_ptr<State> state) : state_(std::move(state)) {}
+SoundReader::SoundReader(SoundReader&&) noexcept = default;
+SoundReader& SoundReader::operator=(SoundReader&&) noexcept = default;
+SoundReader::~SoundReader() = default;
+
+Result<SoundReader> SoundReader::open(const std::filesystem::path& path, Nanos zero) {
     auto file = SoundFile::open(path);
     if (!file) return file.failure();
-    if (!*file || span.empty()) return out;
-    SoundFile& sound = **file;
+    auto state = std::make_unique<State>();
+    state->file = std::move(*file);
+    state->zero = zero;
+    return SoundReader(std::move(state));
+}
+
+Result<Samples> SoundReader::read(RecordingSpan span, const std::vector<RecordingSpan>& hushed, const Progress& progress) {
+    const auto wanted = static_cast<std::size_t>(av_rescale(span.length(), kSoundRate, kSecond));
+    Samples out(wanted * kSoundChannels, 0.0f);
+    if (!state_->file || span.empty()) return out;
+    SoundFile& sound = *state_->file;
 
     const RecordingSpan padded{span.start - kRunUp, span.end + kRunUp};
     Tape tape(padded, sound.decoder->sample_rate);
-    if (auto done = record(sound, zero, padded, tape, progress); !done) return done.failure();
+    if (auto done = record(sound, state_->zero, padded, tape, progress); !done) return done.failure();
     for (const auto& h : hushed) tape.hush(h);
 
     AVChannelLayout stereo = AV_CHANNEL_LAYOUT_STEREO;
@@ -174,6 +191,13 @@ Result<Nanos> sound_length(const std::filesystem::path& path) {
     }
     if (end <= 0) return bad_media("The file's sound is empty; record it again.");
     return end;
+}
+
+Result<Samples> read_sound(const std::filesystem::path& path, Nanos zero, RecordingSpan span,
+                           const std::vector<RecordingSpan>& hushed, const Progress& progress) {
+    auto reader = SoundReader::open(path, zero);
+    if (!reader) return reader.failure();
+    return reader->read(span, hushed, progress);
 }
 
 }  // namespace canalogue::media

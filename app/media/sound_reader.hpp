@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <memory>
 #include <vector>
 
 #include "app/core/progress.hpp"
@@ -16,9 +17,26 @@ inline constexpr int kSoundChannels = 2;
 // Interleaved; size is frames * kSoundChannels.
 using Samples = std::vector<float>;
 
-// Decodes `span`; silence where the recording has no sound. Samples whose own time lies in a hushed
+// A recording's sound, held open for reading stretch after stretch. For one thread at a time.
+class SoundReader {
+  public:
+    // `zero` is the container's time of the first presented frame (RecordingFacts::zero).
+    static Result<SoundReader> open(const std::filesystem::path& file, Nanos zero);
+    SoundReader(SoundReader&&) noexcept;
+    SoundReader& operator=(SoundReader&&) noexcept;
+    ~SoundReader();
+
+    // Decodes `span`, see read_sound.
+    Result<Samples> read(RecordingSpan span, const std::vector<RecordingSpan>& hushed, const Progress& progress);
+
+  private:
+    struct State;
+    explicit SoundReader(std::unique_ptr<State> state);
+    std::unique_ptr<State> state_;
+};
+
+// Opens and decodes `span`; silence where the recording has no sound. Samples whose own time lies in a hushed
 // span are replaced by silence before resampling, so that nothing of them reaches the result.
-// `zero` is the container's time of the first presented frame (RecordingFacts::zero).
 Result<Samples> read_sound(const std::filesystem::path& file, Nanos zero, RecordingSpan span,
                            const std::vector<RecordingSpan>& hushed, const Progress& progress);
 

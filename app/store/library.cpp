@@ -214,15 +214,24 @@ Failure unreadable_entry() {
     return machine_trouble("The library holds an entry that cannot be read: restore it from a backup and run 'canalogue selfcheck'.");
 }
 
-Result<std::vector<json>> Library::bodies(const std::string& session, const std::string& kind) const {
-    return guarded([&]() -> Result<std::vector<json>> {
-        std::vector<json> out;
+Result<void> Library::each(const std::string& session, const std::string& kind, const Each& use) const {
+    return guarded([&]() -> Result<void> {
         const auto with = state_->session_key(session, false);
-        auto query = state_->db.prepare("SELECT body FROM item WHERE session=? AND kind=? ORDER BY number, id");
+        auto query = state_->db.prepare("SELECT id, body FROM item WHERE session=? AND kind=? ORDER BY number, id");
         query.bind(1, session).bind(2, kind);
-        while (query.step()) out.push_back(state_->opened_body(query.text(0), with));
-        return out;
+        while (query.step()) {
+            const std::string text = query.text(1);
+            use(query.text(0), (with ? "+" : "-") + text, [&] { return state_->opened_body(text, with); });
+        }
+        return {};
     });
+}
+
+Result<std::vector<json>> Library::bodies(const std::string& session, const std::string& kind) const {
+    std::vector<json> out;
+    auto done = each(session, kind, [&](const std::string&, const std::string&, const auto& open) { out.push_back(open()); });
+    if (!done) return done.failure();
+    return out;
 }
 
 Result<std::optional<json>> Library::body(const std::string& session, const std::string& kind, const std::string& id) const {

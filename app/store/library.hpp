@@ -18,6 +18,8 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
+#include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "app/core/result.hpp"
@@ -92,6 +94,11 @@ class Library {
     Result<std::optional<json>> body(const std::string& session, const std::string& kind, const std::string& id) const;
     Result<std::vector<std::string>> sessions() const;
 
+    // Each item of a kind in order: its id, a text that is the same only while the item is (and what is sealed in it
+    // can be opened as before), and its body, opened when asked for.
+    using Each = std::function<void(const std::string& id, const std::string& stands, const std::function<json()>& open)>;
+    Result<void> each(const std::string& session, const std::string& kind, const Each& use) const;
+
     template <class T>
     Result<std::vector<T>> all(const std::string& session) const {
         auto found = bodies(session, Stored<T>::kind);
@@ -159,6 +166,47 @@ class Library {
     struct State;
     explicit Library(std::unique_ptr<State> state);
     std::unique_ptr<State> state_;
+};
+
+// All items of a kind, again and again: what stands as it did is not opened anew, so that a long session costs
+// little more than its changes. Always tells what the library holds now. Belongs to the library's thread.
+template <class T>
+class Reread {
+  public:
+    Result<std::vector<T>> all(const Library& library, const std::string& session) {
+        std::vector<T> out;
+        out.reserve(known_.size() + 1);
+        Known next;
+        next.reserve(known_.size() + 1);
+        if (session != session_) known_.clear();
+        session_ = session;
+        bool readable = true;
+        auto done = library.each(session, Stored<T>::kind, [&](const std::string& id, const std::string& stands, const auto& open) {
+            auto before = known_.extract(id);
+            if (before.empty() || before.mapped().first != stands) {
+                try {
+                    T value = open().template get<T>();
+                    if constexpr (requires { value.session; }) value.session = session;
+                    out.push_back(value);
+                    next.try_emplace(id, stands, std::move(value));
+                } catch (const json::exception&) {
+                    readable = false;
+                }
+                return;
+            }
+            out.push_back(before.mapped().second);
+            next.insert(std::move(before));
+        });
+        known_ = std::move(next);
+        if (!done) return done.failure();
+        if (!readable) return unreadable_entry();
+        return out;
+    }
+
+  private:
+    using Known = std::unordered_map<std::string, std::pair<std::string, T>>;  // id -> how it stood, and what it is
+    std::string session_;
+    Known known_;
 };
 
 }  // namespace canalogue::store

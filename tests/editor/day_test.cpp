@@ -1,5 +1,7 @@
 // A working day in a real window: what three people do with the editor, by key and mouse.
 #include <catch2/catch.hpp>
+#include <chrono>
+#include <thread>
 
 #include "app/desk/desk.hpp"
 #include "app/desk/tagging.hpp"
@@ -201,6 +203,55 @@ TEST_CASE("A clip is drafted, previewed, made and found in the library") {
     window.wait_for("session s1");
     window.fill("search", "perforation");
     CHECK_FALSE(window.there("session s1"));
+}
+
+TEST_CASE("A window at rest is hardly drawn, and wakes for every question and key") {
+    const Place place;
+    const VirtualDisplay display;
+    EditorWindow window(display, place.program.library(), "s1");
+    window.wait_idle();
+    const auto drawn = [&] { return window.ask("frames")["frames"].get<int>(); };
+    const int before = drawn();
+    std::this_thread::sleep_for(std::chrono::seconds(3));
+    // Twice a second, for what changes by itself; and for the question.
+    CHECK(drawn() - before < 20);
+    const int asked = drawn();
+    for (int i = 0; i < 50; ++i) CHECK(window.there("play"));
+    CHECK(drawn() > asked + 25);
+    window.key("F1");
+    window.wait_for("key list");
+}
+
+TEST_CASE("How loud the film is heard is set by key and by mouse, and remembered") {
+    const Place place;
+    const VirtualDisplay display;
+    const auto kept = [&] { return json::parse(read_file(place.folder / "library/settings.json")); };
+    {
+        EditorWindow window(display, place.program.library(), "s1");
+        window.wait_state("volume", "100");
+        window.key("ctrl+Down");
+        window.wait_state("volume", "90");
+        window.key("F6");
+        window.wait_state("mute", "on");
+        CHECK(kept()["muted"] == true);
+        // Louder is meant to be heard.
+        window.key("ctrl+Up");
+        window.wait_state("volume", "100");
+        window.wait_state("mute", "");
+        const json bar = window.find("volume");
+        const double y = bar["y"].get<double>() + bar["h"].get<double>() / 2, x = bar["x"], w = bar["w"];
+        window.drag(x + w * 0.9, y, x + w / 2, y);
+        window.wait_state("volume", "50");
+        CHECK(kept()["volume"].get<double>() == Approx(0.5).margin(0.02));
+        window.click("mute");
+        window.wait_state("mute", "on");
+        CHECK(kept()["author"] == "N. Example");
+        CHECK(place.kinds().empty());
+        window.close();
+    }
+    EditorWindow again(display, place.program.library(), "s1");
+    again.wait_state("volume", "50");
+    again.wait_state("mute", "on");
 }
 
 TEST_CASE("A recording whose file has moved says so and is found again by its content") {

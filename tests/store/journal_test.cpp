@@ -1,3 +1,5 @@
+#include <algorithm>
+#include <random>
 #include <set>
 
 #include "tests/store/library_folder.hpp"
@@ -230,4 +232,35 @@ TEST_CASE("An item that is not what its journal made it is seen: changed, gone, 
     const Library library = opened(folder.path());
     CHECK(library.astray("s1").value() == std::vector<std::string>{wrong});
     CHECK(library.verify()->astray == std::vector<std::string>{wrong + " of session s1"});
+}
+
+TEST_CASE("What is read again is always what the library holds, whoever changed it") {
+    TempFolder folder;
+    Library mine = opened(folder.path()), other = opened(folder.path());
+    store::Reread<Event> again;
+    std::mt19937 random(7);
+    const auto same = [&](const std::string& session) {
+        auto known = again.all(mine, session);
+        auto anew = mine.all<Event>(session);
+        REQUIRE(known.ok());
+        REQUIRE(anew.ok());
+        CHECK(store::json(*known) == store::json(*anew));
+    };
+    for (int round = 0; round < 60; ++round) {
+        Library& by = round % 3 ? mine : other;
+        const std::string id = "e" + std::to_string(random() % 12 + 1);
+        switch (random() % 4) {
+            case 0: REQUIRE(by.commit(deleting(id)).ok()); break;
+            case 1: (void)by.undo("s1", "N. Example"); break;
+            default: {
+                Event e = event(id, "drum-visible", static_cast<double>(random() % 50));
+                e.note = random() % 2 ? "a note, which is sealed" : "";
+                REQUIRE(by.commit(tagging(e)).ok());
+            }
+        }
+        same("s1");
+    }
+    REQUIRE(other.commit(tagging(event("e1", "piece-removed", 3), "s2")).ok());
+    same("s2");
+    same("s1");
 }
