@@ -22,7 +22,7 @@ constexpr KeyLine kEverywhere[] = {
     {"Up, Down", "event before, after"},
     {"Home, End", "beginning, end"},
     {", and .", "slower, quicker"},
-    {"Ctrl+Up, Ctrl+Down", "louder, softer"},
+    {"F7, F8", "softer, louder"},
     {"F6", "sound off, on"},
     {"Ctrl+Z, Ctrl+Y", "undo, redo"},
     {"Ctrl+E", "the side here is the other one"},
@@ -83,9 +83,6 @@ void Window::handle_control_keys() {
     if (ctrl(GLFW_KEY_EQUAL) || ctrl(GLFW_KEY_KP_ADD)) return rescaled(factor_ * 1.1);
     if (ctrl(GLFW_KEY_MINUS) || ctrl(GLFW_KEY_KP_SUBTRACT)) return rescaled(factor_ / 1.1);
     if (ctrl(GLFW_KEY_0)) return rescaled(1);
-    constexpr double kLouder = 0.1;
-    if (ctrl(GLFW_KEY_UP)) return set_volume(w_.settings.volume + kLouder, false);
-    if (ctrl(GLFW_KEY_DOWN)) return set_volume(w_.settings.volume - kLouder, w_.settings.muted);
     if (w_.session.empty() || ui().typing()) return;
     const bool shift = ui().keys.shifted(GLFW_KEY_Z);
     if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
@@ -133,7 +130,10 @@ void Window::handle_keys() {
     const ImGuiIO& io = ImGui::GetIO();
     for (int i = 0; i < 4; ++i)
         if (down(GLFW_KEY_F2 + i) && (i == 3 || !w_.session.empty())) go_to(static_cast<DeskName>(i));
+    constexpr double kLouder = 0.1;
     if (down(GLFW_KEY_F6)) set_volume(w_.settings.volume, !w_.settings.muted);
+    if (held(GLFW_KEY_F7)) set_volume(w_.settings.volume - kLouder, w_.settings.muted);
+    if (held(GLFW_KEY_F8)) set_volume(w_.settings.volume + kLouder, false);
     if (down(GLFW_KEY_F1)) keys_shown_ = !keys_shown_;
     if (down(GLFW_KEY_ESCAPE)) clip_desk_.stop_placing();
     if (down(GLFW_KEY_ESCAPE)) keys_shown_ = false, pane_.stop_asking(), map_.stop_asking(), w_.complaint.clear(), w_.news.clear();

@@ -108,7 +108,7 @@ void Window::draw_volume(ImVec2 from, float right) {
     const Slide slide = slider("volume", volume, px(kSlider), muted);
     if (slide.moved) w_.settings.volume = volume, w_.settings.muted = false, hear_volume();
     if (slide.done) set_volume(volume, false);
-    if (ImGui::IsItemHovered()) ImGui::SetTooltip("How loud you hear it; a film is not changed (Ctrl+Up, Ctrl+Down)");
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("How loud you hear it; a film is not changed (F8, F7)");
 }
 
 void Window::draw_transport(ImVec2 from, ImVec2 size) {

@@ -229,13 +229,13 @@ TEST_CASE("How loud the film is heard is set by key and by mouse, and remembered
     {
         EditorWindow window(display, place.program.library(), "s1");
         window.wait_state("volume", "100");
-        window.key("ctrl+Down");
+        window.key("F7");
         window.wait_state("volume", "90");
         window.key("F6");
         window.wait_state("mute", "on");
         CHECK(kept()["muted"] == true);
         // Louder is meant to be heard.
-        window.key("ctrl+Up");
+        window.key("F8");
         window.wait_state("volume", "100");
         window.wait_state("mute", "");
         const json bar = window.find("volume");
