@@ -96,27 +96,30 @@ void ClipDesk::drag_cards(Workplace& w, const std::vector<ImVec2>& tops) {
     if (*chosen_ != from) change(w, "move in the plan");
 }
 
-void ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
+// True when something was done, and the plan is no longer what was being drawn.
+bool ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
     strong("Narration");
     for (std::size_t i = 0; i < lines.size(); ++i) {
         const std::string name = "line " + std::to_string(i);
         auto [draft, fresh] = drafts_.try_emplace(name, lines[i].text);
         const bool edited = !takes_.recording() && field(name, draft->second, "a sentence; empty takes it away");
         if (takes_.recording()) quiet(lines[i].text.c_str());
-        if (const std::string act = takes_.draw(w, i, lines[i]); !act.empty()) return change(w, act);
+        if (const std::string act = takes_.draw(w, i, lines[i]); !act.empty()) return change(w, act), true;
         if (!edited) continue;
         if (draft->second.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
         else lines[i].text = draft->second;
         drafts_.clear();
-        return change(w, "change the narration");
+        return change(w, "change the narration"), true;
     }
-    if (takes_.recording()) return;
+    if (takes_.recording()) return false;
     auto& fresh = drafts_["new line"];
     if (field("new line", fresh, "another sentence") && !fresh.empty()) {
         lines.push_back(fresh);
         drafts_.clear();
         change(w, "add narration");
+        return true;
     }
+    return false;
 }
 
 void ClipDesk::draw_title(Workplace& w, Card& c) {
@@ -156,6 +159,17 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
         return change(w, "add a hold");
     }
     draw_close_up(w, p);
+    if (draw_narration(w, p.narration)) return;
+    auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
+    strong("Chapter");
+    if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
+        p.chapter = chapter->second;
+        return change(w, "name a chapter");
+    }
+    draw_pace(w, p);
+}
+
+void ClipDesk::draw_pace(Workplace& w, Passage& p) {
     strong("Pace");
     ImGui::Dummy({0, 0});
     std::vector<double> paces(std::begin(kPaces), std::end(kPaces));
@@ -179,13 +193,6 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
             return change(w, "take a hold away");
         }
     }
-    auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
-    strong("Chapter");
-    if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
-        p.chapter = chapter->second;
-        return change(w, "name a chapter");
-    }
-    draw_narration(w, p.narration);
 }
 
 void ClipDesk::draw_chosen(Workplace& w) {

@@ -85,6 +85,7 @@ std::string TakePanel::draw_recording(Workplace& w, NarrationLine& line) {
     if (keeping && (done || ui().keys.down(GLFW_KEY_ENTER) || microphone_.kept() >= desk::kLongestTake)) return finish(w, line);
     if (keeping) ImGui::SameLine();
     if (button("take away", "Throw away", "Esc", Look::danger) || ui().keys.down(GLFW_KEY_ESCAPE)) leave();
+    if (counted < kCountIn) ImGui::SetScrollHereY(1);  // the buttons are in sight, whatever was scrolled
     return {};
 }
 
@@ -110,7 +111,10 @@ void TakePanel::hear(Workplace& w, const NarrationLine& line) {
 
 std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLine& line) {
     const std::string n = " " + std::to_string(number);
-    if (chip("voice" + n, "draft voice", line.take.empty()) && !line.take.empty()) {
+    if (button("record" + n, "Record")) begin(w, number);
+    ImGui::SameLine();
+    if (button("hear" + n, "Hear")) hear(w, line);
+    if (chip("draft voice" + n, "draft voice", line.take.empty()) && !line.take.empty()) {
         line.take.clear();
         return "say it by the draft voice";
     }
@@ -120,10 +124,6 @@ std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLi
         line.take = take.id;
         return "say it by take " + take.id;
     }
-    ImGui::SameLine();
-    if (button("hear" + n, "Hear")) hear(w, line);
-    ImGui::SameLine();
-    if (button("record" + n, "Record")) begin(w, number);
     for (const Take& take : w.view.takes)
         if (take.id == line.take && take.says != line.text) said("The words were changed after this take was recorded: captions will not match what is heard.", theme().danger);
     return {};

@@ -4,6 +4,7 @@
 
 #include "tests/cli/program.hpp"
 #include "tests/editor/real_window.hpp"
+#include "tests/editor/sound_server.hpp"
 
 using namespace canalogue::test;
 
@@ -41,7 +42,8 @@ struct OnScreen {
 
 // The window on the clip desk; `item` chosen.
 struct ClipDeskWindow : EditorWindow {
-    ClipDeskWindow(const VirtualDisplay& display, const Place& place, const std::string& item) : EditorWindow(display, place.program.library(), "s1") {
+    ClipDeskWindow(const VirtualDisplay& display, const Place& place, const std::string& item, const std::string& size = "1366x768")
+        : EditorWindow(display, place.program.library(), "s1", size) {
         wait_idle();
         key("F4");
         if (!item.empty()) {
@@ -244,4 +246,46 @@ TEST_CASE("Each card tells how long its voice needs and what the picture does, a
     const double needs = std::stod(asked.substr(6)), shorter = std::stod(asked.substr(say + 13));
     // 2 s at half the pace, a hold of 2 s, and 4 s of standing at most.
     CHECK(needs - shorter == Approx(4 + 2 + 4).margin(0.25));
+}
+
+TEST_CASE("A line is recorded at the microphone, more than once, and the take that is chosen says it") {
+    SoundServer server;
+    const Place place;
+    const VirtualDisplay display("1366x1200");
+    ClipDeskWindow window(display, place, "item 0", "1366x1200");
+    const auto line = [&] { return place.plan()["items"][0]["narration"][0]; };
+    window.fill("new line", "The canal is clear.");
+    window.key("Return");
+    window.wait_for("record 0");
+    CHECK(line() == "The canal is clear.");
+
+    const Child voice("sh -c 'ffmpeg -v error -f lavfi -i sine=f=300:r=48000 -f s16le -ac 1 - | pacat --raw --format=s16le --rate=48000 --channels=1'");
+    const auto record = [&] {
+        window.click("record 0");
+        window.wait_for("recording");
+        CHECK_FALSE(window.there("take done"));  // it counts in
+        window.wait_for("take done");
+        window.wait_state("recording", "Recording 0:01");
+        CHECK(window.state("level").find("good") != std::string::npos);
+        window.click("take done");
+        window.wait_for("record 0");
+    };
+    record();
+    CHECK(line() == json({{"says", "The canal is clear."}, {"take", "t1"}}));
+    record();
+    CHECK(line()["take"] == "t2");
+    const json takes = place.program.parsed("takes s1");
+    REQUIRE(takes.size() == 2);
+    CHECK(takes[0]["seconds"].get<double>() == Approx(1.5).margin(0.9));
+
+    window.click("take t1 0");
+    CHECK(line()["take"] == "t1");
+    window.click("draft voice 0");
+    CHECK(line() == "The canal is clear.");
+    // Thrown away, nothing is kept.
+    window.click("record 0");
+    window.wait_for("recording");
+    window.key("Escape");
+    window.wait_for("record 0");
+    CHECK(place.program.parsed("takes s1").size() == 2);
 }

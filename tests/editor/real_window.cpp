@@ -59,7 +59,7 @@ VirtualDisplay::~VirtualDisplay() {
 
 EditorWindow::EditorWindow(const VirtualDisplay& display, const fs::path& library, const std::string& more, const std::string& size)
     : display_(display.name()), socket_(library.string() + ".probe") {
-    const std::string command = "exec env DISPLAY=" + display_ + " HOME='" + library.string() + "' PULSE_SERVER=none '" CANALOGUE_EDITOR "' --library '" + library.string() + "' --probe '" + socket_.string() + "' --window " + size + " " + more;
+    const std::string command = "exec env DISPLAY=" + display_ + " HOME='" + library.string() + "' PULSE_SERVER=\"${SOUND_FOR_WINDOWS:-none}\" '" CANALOGUE_EDITOR "' --library '" + library.string() + "' --probe '" + socket_.string() + "' --window " + size + " " + more;
     pid_ = fork();
     if (pid_ == 0) {
         const int log = open((library.string() + ".editor.log").c_str(), O_WRONLY | O_CREAT | O_APPEND, 0600);
