@@ -68,6 +68,7 @@ void PicturePane::refresh(Workplace& w) {
     std::vector<StoredBox> boxes;
     const auto it = w.view.covers.find(now->recording->id);
     if (covered && it != w.view.covers.end()) boxes = it->second.boxes_during({now->time, now->until}, now->recording->stored);
+    whole_ = covered && it != w.view.covers.end() && it->second.whole_during({now->time, now->until});
     const Key wanted{now->recording->id, now->frame, covered, fingerprint(boxes)};
     if (!(wanted == shown_)) {
         const auto picture = w.player.picture();
@@ -163,7 +164,7 @@ void PicturePane::draw_state(Workplace& w, ImVec2 from, ImVec2 size) const {
     else if (reduced_) words = "Reduced copy";
     else if (late_since_ > 0 && ImGui::GetTime() - late_since_ > 0.15) words = "Looking for this frame \u2026";
     else if (w.covers == CoverLook::off) words = "Covers are off: for your eyes only";
-    else if (w.covers == CoverLook::as_rendered) words = "As learners will see it";
+    else if (w.covers == CoverLook::as_rendered) words = whole_ ? "Wholly covered here" : "As learners will see it";
     if (words.empty()) return;
     ImGui::PushFont(ui().fonts.body);
     const float width = ImGui::CalcTextSize(words.c_str()).x + px(24);

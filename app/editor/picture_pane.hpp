@@ -62,7 +62,7 @@ class PicturePane {
     PictureTexture texture_;
     Key shown_;
     Size size_;               // of the picture as it is, whatever the texture holds
-    bool unshowable_ = false, reduced_ = false;
+    bool unshowable_ = false, reduced_ = false, whole_ = false;
     std::optional<std::pair<std::string, std::size_t>> shown_publicly_;
     float zoom_ = 1;
     ImVec2 centre_{0.5f, 0.5f};  // of the picture, in shares of it

@@ -35,6 +35,26 @@ std::string kind_words(const desk::SuspectLine& line) {
     return "";
 }
 
+// Where a suspect's box first stands in its picture: rows that say the same cannot be told apart.
+std::string place_words(const Suspect& s, const Recording* r) {
+    if (s.track.empty() || !r) return "";
+    const Size whole = upright_size(r->stored, r->rotation);
+    const UprightBox& b = s.track.front().box;
+    const double x = (b.x + b.w / 2.0) / std::max(1, whole.w), y = (b.y + b.h / 2.0) / std::max(1, whole.h);
+    const std::string high = y < 1 / 3.0 ? "top" : y > 2 / 3.0 ? "bottom" : "", wide = x < 1 / 3.0 ? "left" : x > 2 / 3.0 ? "right" : "";
+    return high.empty() && wide.empty() ? "middle" : high + (high.empty() || wide.empty() ? "" : " ") + wide;
+}
+
+// What tells a row of the queue from its neighbours: what was read, else where it stands; and for how long.
+std::string row_words(const desk::SuspectLine& line, const Recording* r) {
+    if (!line.words.empty()) return "\u201c" + desk::in_short(line.words) + "\u201d";
+    const Suspect& s = line.suspect;
+    std::string out = s.kind == SuspectKind::text && line.unscanned_by.empty() ? "Text" : kind_words(line);
+    if (const auto place = place_words(s, r); !place.empty()) out += ", " + place;
+    if (s.kind != SuspectKind::metadata) out += ", for " + short_time(s.span.length());
+    return out;
+}
+
 }  // namespace
 
 void PrivacyDesk::choose(Workplace& w, const std::string& id) {
@@ -251,7 +271,7 @@ void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
     const Recording* of = w.view.recording(s.recording);
     const bool open = desk::asks_for_a_decision(line);
     draw->AddText({r.from.x + px(10), y}, colour(theme().quiet), s.kind == SuspectKind::metadata ? "file" : short_time(of ? of->session_time(s.span.start).ns : s.span.start.ns).c_str());
-    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(90) - ImGui::CalcTextSize(desk::state_of(line)).x, line.words.empty() ? kind_words(line) : "\u201c" + desk::in_short(line.words) + "\u201d", theme().text);
+    text_within({r.from.x + px(72), y}, r.to.x - r.from.x - px(90) - ImGui::CalcTextSize(desk::state_of(line)).x, row_words(line, of), theme().text);
     const char* state = desk::state_of(line);
     draw->AddText({r.to.x - px(8) - ImGui::CalcTextSize(state).x, y}, colour(open ? theme().accent : theme().quiet), state);
     if (r.pressed) choose(w, s.id);
@@ -304,9 +324,9 @@ void PrivacyDesk::draw_tools(Workplace& w) {
     ImGui::SameLine();
     if (button("draw box", pane_.asking() ? "Draw it \u2026" : "Box", "B", pane_.asking() ? Look::chosen : Look::plain)) key(w, "b");
     ImGui::SameLine();
-    if (button("cover span", "Picture", "A", map_.asking() ? Look::chosen : Look::plain)) key(w, "a");
+    if (button("cover span", "Whole picture", "A", map_.asking() ? Look::chosen : Look::plain)) key(w, "a");
     ImGui::SameLine();
-    if (button("hush span", "Sound", "M")) key(w, "m");
+    if (button("hush span", "Hush", "M")) key(w, "m");
     if (pane_.asking()) said("Drag a box on the picture; Esc leaves it.", theme().accent);
     if (map_.asking()) said("Drag over the time map what is to be covered; Esc leaves it.", theme().accent);
 }

@@ -133,7 +133,8 @@ void SessionDesk::draw_places(Workplace& w) {
     const Event* chosen = w.view.event(w.event);
     const float room = ImGui::GetContentRegionAvail().y;
     ImGui::BeginChild("kinds", {0, chosen ? std::max(px(170), room - px(360)) : 0});
-    const float width = (ImGui::GetContentRegionAvail().x - px(8)) / 2, height = px(32);
+    const float width = (ImGui::GetContentRegionAvail().x - px(8)) / 2, height = px(38);
+    ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {px(8), px(3)});
     int column = 0;
     for (const auto& kind : w.view.vocabulary.kinds()) {
         if (column == 1) ImGui::SameLine(0, px(8));
@@ -150,7 +151,7 @@ void SessionDesk::draw_places(Workplace& w) {
         std::string key = kind.key;
         for (char& c : key) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
         const float key_width = ImGui::CalcTextSize(key.c_str()).x;
-        text_within({from.x + px(34), from.y + (height - ImGui::GetFontSize()) / 2}, width - px(34) - key_width - px(16), running ? kind.name + " \u2026" : kind.name, ink);
+        text_in_two({from.x + px(34), from.y}, {width - px(34) - key_width - px(16), height}, running ? kind.name + " \u2026" : kind.name, ink);
         draw->AddText({to.x - px(8) - key_width, from.y + (height - ImGui::GetFontSize()) / 2}, colour(running ? theme().on_accent : theme().quiet), key.c_str());
         if (ImGui::IsItemHovered() && !kind.caution.empty()) ImGui::SetTooltip("%s\n%s", kind.name.c_str(), kind.caution.c_str());
         probe().mark("kind " + kind.id, from.x, from.y, width, height, running ? "on" : "");
@@ -158,6 +159,7 @@ void SessionDesk::draw_places(Workplace& w) {
         ImGui::EndGroup();
         column = 1 - column;
     }
+    ImGui::PopStyleVar();
     ImGui::EndChild();
     // An act above may have read the session again.
     if (const Event* still = w.view.event(w.event)) draw_below(w, *still);

@@ -265,6 +265,17 @@ void text_within(ImVec2 at, float width, const std::string& words, Rgb rgb, ImFo
     if (shown != words && ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(at, {at.x + width, at.y + height})) ImGui::SetTooltip("%s", words.c_str());
 }
 
+void text_in_two(ImVec2 at, ImVec2 room, const std::string& words, Rgb ink) {
+    const float line = ImGui::GetFontSize();
+    std::size_t cut = std::string::npos;
+    if (ImGui::CalcTextSize(words.c_str()).x > room.x)
+        for (std::size_t i = words.find(' '); i != std::string::npos; i = words.find(' ', i + 1))
+            if (ImGui::CalcTextSize(words.substr(0, i).c_str()).x <= room.x) cut = i;
+    if (cut == std::string::npos) return text_within({at.x, at.y + (room.y - line) / 2}, room.x, words, ink);
+    text_within({at.x, at.y + room.y / 2 - line}, room.x, words.substr(0, cut), ink);
+    text_within({at.x, at.y + room.y / 2}, room.x, words.substr(cut + 1), ink);
+}
+
 void gap(float pixels) { ImGui::Dummy({0, px(pixels)}); }
 
 }  // namespace canalogue::editor

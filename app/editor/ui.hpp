@@ -101,6 +101,9 @@ void said(const char* words, Rgb colour); // wrapped
 // Text cut to a width with dots; the whole of it in a tip.
 void text_within(ImVec2 at, float width, const std::string& words, Rgb colour, ImFont* font = nullptr);
 
+// The same in one or two lines, in the middle of a height.
+void text_in_two(ImVec2 at, ImVec2 room, const std::string& words, Rgb colour);
+
 // The same, clear of the last line's widgets.
 void gap(float pixels);
 
