@@ -36,7 +36,7 @@ struct Program {
     std::vector<std::shared_ptr<void>> kept_;
 };
 
-void add_session_commands(Program& p);  // import, show, confirm
+void add_session_commands(Program& p);  // import, show, confirm, find
 void add_event_commands(Program& p);    // tag, events, edit, delete, side, undo, redo
 void add_gauge_commands(Program& p);    // gauge, dismiss
 void add_privacy_commands(Program& p);  // scan, suspects, decide, cover, known, check

@@ -1,6 +1,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/desk/browsing.hpp"
 #include "app/desk/importing.hpp"
 #include "app/desk/showing.hpp"
 #include "app/desk/tagging.hpp"
@@ -117,9 +118,48 @@ int show_json(desk::Desk& desk, const std::string& id) {
     return 0;
 }
 
+struct FindArguments {
+    std::string text, kind, ear;
+};
+
+int find(Program& p, const FindArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        desk::Search search{a.text, a.kind, {}};
+        if (!a.ear.empty()) {
+            auto ear = ear_named(a.ear);
+            if (!ear) return complain(ear.failure());
+            search.ear = *ear;
+        }
+        auto cards = desk::session_cards(desk);
+        if (!cards) return complain(cards.failure());
+        nlohmann::ordered_json list = nlohmann::ordered_json::array();
+        for (const auto& c : *cards) {
+            if (!desk::answers(c, search)) continue;
+            list.push_back({{"session", c.id}, {"seconds", static_cast<double>(c.length) / kSecond}, {"events", c.events}, {"open_suspects", c.open_suspects}, {"confirmed", c.confirmed}, {"films", c.exports.size()}, {"words", c.words}});
+            if (p.json) continue;
+            say(c.id + "  " + format_clock(c.length) + ", " + std::to_string(c.events) + " events, " + std::to_string(c.open_suspects) + " to decide" + (c.confirmed ? "" : ", draft"));
+            if (!c.words.empty()) say("    " + c.words.front());
+        }
+        if (p.json) say_json(list);
+        else if (list.empty()) say("No session answers that.");
+        return 0;
+    });
+}
+
+void add_find_command(Program& p) {
+    auto* a = p.keep<FindArguments>();
+    auto* command = p.add("find", "Find sessions by what was recorded in them", "canalogue find \"hard wax\" --ear left --kind referral");
+    command->add_option("TEXT", a->text, "Every word of it must be found");
+    command->add_option("--ear", a->ear, "That show this ear")->type_name("EAR");
+    command->add_option("--kind", a->kind, "With an event of this kind ('canalogue vocab' lists them)")->type_name("KIND");
+    command->add_flag("--json", p.json, "For programs");
+    command->callback([&p, a] { p.run = [&p, a] { return find(p, *a); }; });
+}
+
 }  // namespace
 
 void add_session_commands(Program& p) {
+    add_find_command(p);
     auto* a = p.keep<ImportArguments>();
     auto* import_command = p.add("import", "Bring recordings into a session (the files are only read)", "canalogue import --session s1 --ear right first.mp4 second.mp4");
     import_command->add_option("--session", a->wish.session, "The session's name; do not use the patient's")->required()->type_name("NAME");

@@ -43,6 +43,7 @@ Result<SessionCard> card_of(const Desk& desk, const std::string& id) {
         const EventKind* kind = vocabulary ? vocabulary->find(e.kind) : nullptr;
         if (!kind) continue;
         if (std::find(card.kinds.begin(), card.kinds.end(), e.kind) == card.kinds.end()) card.kinds.push_back(e.kind);
+        (kind->heading == Heading::outcome ? card.outcomes : card.others)[e.kind] = kind->name;
         const std::string words = std::string(name_of(e.ear)) + " ear: " + described(e, *kind, FreeText::keep);
         if (kind->heading == Heading::outcome) card.words.insert(card.words.begin(), words);
         else card.words.push_back(words);

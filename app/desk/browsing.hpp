@@ -12,6 +12,7 @@ struct SessionCard {
     bool right = false, left = false;  // which ears it shows
     bool confirmed = false;
     std::vector<std::string> kinds;    // of its events, without repetition
+    std::map<std::string, std::string> outcomes, others;  // the same kinds with their names: outcomes, and the rest
     std::vector<std::string> words;    // of its events as described, and the outcome first
     std::vector<std::filesystem::path> exports;  // that are still where they were put
 };

@@ -33,10 +33,11 @@ Result<std::optional<Plan>> kept_plan(const Desk& desk, const std::string& sessi
     return std::optional<Plan>(std::move(*plan));
 }
 
+store::Change kept(const Plan& plan) { return {kPlanKind, kPlanId, nlohmann::json{{"private", {{"plan", plan_to_json(plan)}}}}}; }
+
 Result<void> keep_plan(Desk& desk, const std::string& session, const Plan& plan, const std::string& act) {
     if (auto s = desk.session(session); !s) return s.failure();
-    const nlohmann::json body = {{"private", {{"plan", plan_to_json(plan)}}}};
-    auto done = desk.library.commit({session, act, desk.person, {{kPlanKind, kPlanId, body}}});
+    auto done = desk.library.commit({session, act, desk.person, {kept(plan)}});
     if (!done) return done.failure();
     return {};
 }

@@ -14,6 +14,9 @@ Result<Plan> draft(const Desk& desk, const std::string& session);
 Result<std::optional<Plan>> kept_plan(const Desk& desk, const std::string& session);
 Result<void> keep_plan(Desk& desk, const std::string& session, const Plan& plan, const std::string& act);
 
+// The change that keeps a plan, for an act that does more than that.
+store::Change kept(const Plan& plan);
+
 // Refuses a plan that the session cannot serve.
 Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 

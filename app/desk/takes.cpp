@@ -4,6 +4,7 @@
 #include <cstring>
 
 #include "app/core/text.hpp"
+#include "app/desk/planning.hpp"
 #include "app/media/sound_reader.hpp"
 #include "export/take_sound.hpp"
 
@@ -32,7 +33,7 @@ Result<std::vector<Take>> takes(const Desk& desk, const std::string& session) {
     return desk.library.all<Take>(session);
 }
 
-Result<std::string> keep_take(Desk& desk, const std::string& session, const std::vector<std::int16_t>& sound, const std::string& says) {
+Result<std::string> keep_take(Desk& desk, const std::string& session, const std::vector<std::int16_t>& sound, const std::string& says, const PlanWith& plan) {
     if (auto s = desk.session(session); !s) return s.failure();
     auto words = one_line(says, "What the take says");
     if (!words) return words.failure();
@@ -46,7 +47,9 @@ Result<std::string> keep_take(Desk& desk, const std::string& session, const std:
     // The sound first: an item never names a sound that is not there.
     if (auto kept = desk.library.keep_take(session, *id, as_bytes(*spoken)); !kept) return kept.failure();
     const Take take{*id, *words, static_cast<Nanos>(spoken->size()) * kSecond / media::kSoundRate};
-    auto done = desk.library.commit({session, "record take " + *id, desk.person, {store::put(take)}});
+    std::vector<store::Change> changes{store::put(take)};
+    if (plan) changes.push_back(kept(plan(*id)));
+    auto done = desk.library.commit({session, "record take " + *id, desk.person, std::move(changes)});
     if (!done) return done.failure();
     return *id;
 }

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <vector>
 
 #include "app/core/plan.hpp"
@@ -16,8 +17,10 @@ inline constexpr Nanos kLongestTake = 5 * 60 * kSecond;
 Result<std::vector<Take>> takes(const Desk& desk, const std::string& session);
 
 // sound: mono, 16 bits, 48 kHz; silence at its ends is taken off. `says`: its words. Refuses a silent take, one
-// that is too long, and one without words. One undoable act; the take's id.
-Result<std::string> keep_take(Desk& desk, const std::string& session, const std::vector<std::int16_t>& sound, const std::string& says);
+// that is too long, and one without words. One undoable act, together with the plan that names the take where
+// there is one; the take's id.
+using PlanWith = std::function<Plan(const std::string& take)>;
+Result<std::string> keep_take(Desk& desk, const std::string& session, const std::vector<std::int16_t>& sound, const std::string& says, const PlanWith& plan = {});
 
 // The same from any file with sound.
 Result<std::string> keep_take_from(Desk& desk, const std::string& session, const std::filesystem::path& file, const std::string& says, const Progress& progress);

@@ -104,7 +104,7 @@ bool ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
         auto [draft, fresh] = drafts_.try_emplace(name, lines[i].text);
         const bool edited = !takes_.recording() && field(name, draft->second, "a sentence; empty takes it away");
         if (takes_.recording()) quiet(lines[i].text.c_str());
-        if (const std::string act = takes_.draw(w, i, lines[i]); !act.empty()) return change(w, act), true;
+        if (const std::string act = takes_.draw(w, *plan_, i, lines[i]); !act.empty()) return change(w, act), true;
         if (!edited) continue;
         if (draft->second.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
         else lines[i].text = draft->second;

@@ -81,6 +81,28 @@ void LibraryDesk::draw_card(Workplace& w, const desk::SessionCard& c) {
     chosen_ = c.id;
 }
 
+// By outcome and by kind of event: those that the library holds, on demand.
+void LibraryDesk::draw_kinds() {
+    std::map<std::string, std::string> outcomes, others;
+    for (const auto& c : cards_) {
+        outcomes.insert(c.outcomes.begin(), c.outcomes.end());
+        others.insert(c.others.begin(), c.others.end());
+    }
+    if (outcomes.empty() && others.empty()) return;
+    if (chip("by kind", kinds_shown_ ? "Any event" : "Outcome, event \u2026", kinds_shown_)) {
+        kinds_shown_ = !kinds_shown_;
+        search_.kind.clear();
+    }
+    if (!kinds_shown_) return;
+    for (const auto* group : {&outcomes, &others}) {
+        if (group->empty()) continue;
+        strong(group == &outcomes ? "Outcome" : "Event");
+        ImGui::Dummy({0, 0});
+        for (const auto& [id, name] : *group)
+            if (chip("kind is " + id, name, search_.kind == id)) search_.kind = search_.kind == id ? "" : id;
+    }
+}
+
 void LibraryDesk::draw(Workplace& w) {
     if (!fresh_) {
         auto cards = desk::session_cards(w.desk);
@@ -102,6 +124,7 @@ void LibraryDesk::draw(Workplace& w) {
     if (chip("any ear", "Any ear", !search_.ear)) search_.ear.reset();
     if (chip("search right", "Right", search_.ear == Ear::right)) search_.ear = Ear::right;
     if (chip("search left", "Left", search_.ear == Ear::left)) search_.ear = Ear::left;
+    draw_kinds();
     gap(2);
     ImGui::BeginChild("sessions");
     int shown = 0;

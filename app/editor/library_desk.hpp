@@ -27,6 +27,7 @@ class LibraryDesk {
 
   private:
     void draw_import(Workplace& w);
+    void draw_kinds();
     void draw_card(Workplace& w, const desk::SessionCard& card);
     void import(Workplace& w);
     const RgbTexture* still(Workplace& w, const std::string& file);
@@ -34,6 +35,7 @@ class LibraryDesk {
     bool fresh_ = false, importing_ = false;
     std::vector<desk::SessionCard> cards_;
     desk::Search search_;
+    bool kinds_shown_ = false;
     std::string chosen_;
     std::vector<std::string> files_;
     std::string file_, name_;

@@ -41,13 +41,16 @@ void TakePanel::begin(Workplace& w, std::size_t number) {
     began_ = ImGui::GetTime();
 }
 
-std::string TakePanel::finish(Workplace& w, NarrationLine& line) {
+void TakePanel::finish(Workplace& w, const Plan& plan, NarrationLine& line) {
     const auto sound = microphone_.taken();
     leave();
-    const auto id = desk::keep_take(w.desk, w.session, sound, line.text);
-    if (!w.did(id, "Take " + (id ? id->substr(1) : "") + " is kept and chosen; earlier takes stay")) return {};
-    line.take = *id;
-    return "say it by take " + *id;
+    const std::string before = line.take;
+    const auto id = desk::keep_take(w.desk, w.session, sound, line.text, [&](const std::string& take) {
+        line.take = take;
+        return plan;
+    });
+    if (!id) line.take = before;
+    w.did(id, "Take " + (id ? id->substr(1) : "") + " is kept and chosen; earlier takes stay");
 }
 
 // A bar from -54 dBFS to full scale, and in words what is wrong with it.
@@ -71,7 +74,7 @@ void TakePanel::draw_meter() {
     probe().mark("level", at.x, at.y, size.x, size.y, std::to_string(db) + " " + words);
 }
 
-std::string TakePanel::draw_recording(Workplace& w, NarrationLine& line) {
+void TakePanel::draw_recording(Workplace& w, const Plan& plan, NarrationLine& line) {
     const double counted = ImGui::GetTime() - began_;
     if (counted >= kCountIn) microphone_.keep(desk::kLongestTake);
     const bool keeping = counted >= kCountIn;
@@ -82,11 +85,10 @@ std::string TakePanel::draw_recording(Workplace& w, NarrationLine& line) {
     probe().mark("recording", 0, 0, 1, 1, words);
     draw_meter();
     const bool done = keeping && button("take done", "Done", "Enter", Look::primary);
-    if (keeping && (done || ui().keys.down(GLFW_KEY_ENTER) || microphone_.kept() >= desk::kLongestTake)) return finish(w, line);
+    if (keeping && (done || ui().keys.down(GLFW_KEY_ENTER) || microphone_.kept() >= desk::kLongestTake)) return finish(w, plan, line);
     if (keeping) ImGui::SameLine();
     if (button("take away", "Throw away", "Esc", Look::danger) || ui().keys.down(GLFW_KEY_ESCAPE)) leave();
     if (counted < kCountIn) ImGui::SetScrollHereY(1);  // the buttons are in sight, whatever was scrolled
-    return {};
 }
 
 void TakePanel::hear(Workplace& w, const NarrationLine& line) {
@@ -129,8 +131,8 @@ std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLi
     return {};
 }
 
-std::string TakePanel::draw(Workplace& w, std::size_t number, NarrationLine& line) {
-    if (of_ == number) return draw_recording(w, line);
+std::string TakePanel::draw(Workplace& w, const Plan& plan, std::size_t number, NarrationLine& line) {
+    if (of_ == number) return draw_recording(w, plan, line), std::string();
     if (of_ || line.text.empty()) return {};
     return draw_choice(w, number, line);
 }

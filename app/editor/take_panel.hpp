@@ -13,8 +13,9 @@ namespace canalogue::editor {
 
 class TakePanel {
   public:
-    // The row of line `number`. What was done to the line, in words for the journal; empty: nothing.
-    std::string draw(Workplace& w, std::size_t number, NarrationLine& line);
+    // The row of line `number`, a part of `plan`. What is still to be kept of it, in words for the journal; empty:
+    // nothing (a take that was recorded is kept with the plan, as one act).
+    std::string draw(Workplace& w, const Plan& plan, std::size_t number, NarrationLine& line);
 
     // Whatever is being recorded is thrown away; another card was chosen.
     void leave();
@@ -22,11 +23,11 @@ class TakePanel {
     bool recording() const { return of_.has_value(); }
 
   private:
-    std::string draw_recording(Workplace& w, NarrationLine& line);
+    void draw_recording(Workplace& w, const Plan& plan, NarrationLine& line);
     std::string draw_choice(Workplace& w, std::size_t number, NarrationLine& line);
     void draw_meter();
     void begin(Workplace& w, std::size_t number);
-    std::string finish(Workplace& w, NarrationLine& line);
+    void finish(Workplace& w, const Plan& plan, NarrationLine& line);
     void hear(Workplace& w, const NarrationLine& line);
 
     Microphone microphone_;

@@ -338,3 +338,16 @@ TEST_CASE("What lies under a decided cover need not be decided, and is open agai
     if (was.find("cover") == std::string::npos) s.program.done("undo s1");
     CHECK_FALSE(state());
 }
+
+TEST_CASE("Sessions are found by their words, by ear and by kind of event") {
+    Session s;
+    s.program.done("tag s1 blockage-found --at 2 --set material='hard wax'");
+    const auto found = [&](const std::string& by) { return s.program.parsed("find " + by).size(); };
+    CHECK(found("") == 1);
+    CHECK(found("'hard wax'") == 1);
+    CHECK(found("'hard bone'") == 0);
+    CHECK(found("--ear left") == 0);
+    CHECK(found("wax --ear right --kind blockage-found") == 1);
+    CHECK(found("--kind referral") == 0);
+    s.program.refused(2, "find --ear both");
+}
