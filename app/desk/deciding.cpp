@@ -82,8 +82,10 @@ const char* state_of(const SuspectLine& line) {
 std::string in_short(const std::vector<std::string>& readings) {
     constexpr std::size_t kShown = 3;
     std::string out;
-    for (std::size_t i = 0; i < readings.size() && i < kShown; ++i) out += (i ? " | " : "") + readings[i];
-    if (readings.size() > kShown) out += " | and " + std::to_string(readings.size() - kShown) + " more";
+    std::set<std::string> said;  // blanks and look-alikes apart, many say the same
+    for (const auto& reading : readings)
+        if (said.insert(reader_form(reading)).second && said.size() <= kShown) out += (out.empty() ? "" : " | ") + reading;
+    if (said.size() > kShown) out += " | and " + std::to_string(said.size() - kShown) + " more";
     return out;
 }
 

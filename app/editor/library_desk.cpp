@@ -70,11 +70,12 @@ void LibraryDesk::draw_card(Workplace& w, const desk::SessionCard& c) {
     const Row r = row("session " + c.id, px(62), chosen_ == c.id);
     const float x = r.from.x + px(12), width = r.to.x - x - px(8);
     text_within({x, r.from.y + px(8)}, width, c.id, theme().text, ui().fonts.strong);
-    std::string facts = format_clock(c.length) + ", " + std::to_string(c.events) + (c.events == 1 ? " event" : " events");
+    std::string facts = format_clock(c.length);
     facts += c.right && c.left ? ", both ears" : c.right ? ", right ear" : c.left ? ", left ear" : "";
     if (c.open_suspects > 0) facts += ", " + std::to_string(c.open_suspects) + " to decide";
     if (!c.exports.empty()) facts += ", " + std::to_string(c.exports.size()) + (c.exports.size() == 1 ? " film" : " films");
     if (!c.confirmed) facts += ", draft";
+    facts += ", " + std::to_string(c.events) + (c.events == 1 ? " event" : " events");
     text_within({x, r.from.y + px(33)}, width, facts, theme().quiet);
     if (!r.pressed) return;
     if (chosen_ == c.id && w.session != c.id && w.open(c.id)) w.at = DeskName::session;

@@ -133,7 +133,7 @@ void PicturePane::draw_outlines(const Workplace& w) {
     for (const auto& line : w.view.suspects) {
         const Suspect& s = line.suspect;
         if (s.recording != now->recording->id || !s.span.holds(std::max(now->time, s.span.start)) || now->time >= s.span.end || now->until <= s.span.start) continue;
-        const bool chosen = s.id == w.suspect;
+        const bool chosen = s.id == w.suspect && w.at == DeskName::privacy;
         const bool harmless = s.decision.verdict == Verdict::harmless;
         if (w.covers == CoverLook::as_rendered && !chosen) continue;
         if (w.covers == CoverLook::off && !chosen) continue;
