@@ -25,6 +25,7 @@ Result<std::vector<Probed>> probe(const ImportWish& wish) {
             if (wish.files.size() > 1) why.sentence = "File " + std::to_string(out.size() + 1) + ": " + why.sentence;
             return why;
         }
+        if (reader->facts().still) return bad_media("File " + std::to_string(out.size() + 1) + " is a single picture, not a recording; name the film that it was taken from.");
         std::error_code ec;
         out.push_back({fs::absolute(file, ec), reader->facts()});
     }

@@ -184,9 +184,9 @@ void LibraryDesk::draw_sheet(Workplace& w, ImVec2 from, ImVec2 size) {
             const ImVec2 at = ImGui::GetCursorScreenPos();
             ImGui::Dummy({width, height});
             ImGui::GetWindowDrawList()->AddRectFilled(at, {at.x + width, at.y + height}, IM_COL32(0, 0, 0, 255), px(3));
-            probe().mark("still " + std::to_string(number++), at.x, at.y, width, height, f);
-            if (!ImGui::IsItemVisible()) continue;
-            if (const RgbTexture* t = still(w, f)) {
+            const RgbTexture* t = ImGui::IsItemVisible() ? still(w, f) : nullptr;
+            probe().mark("still " + std::to_string(number++), at.x, at.y, width, height, t ? "shown" : "");
+            if (t) {
                 const float scale = std::min(width / static_cast<float>(t->size().w), height / static_cast<float>(t->size().h));
                 const float tw = static_cast<float>(t->size().w) * scale, th = static_cast<float>(t->size().h) * scale;
                 const ImVec2 a{at.x + (width - tw) / 2, at.y + (height - th) / 2};

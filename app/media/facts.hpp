@@ -28,6 +28,7 @@ struct RecordingFacts {
     Nanos zero = 0;         // the container's own time of the first presented frame
     Nanos duration = 0;     // declared by the container; the index knows the truth
     bool interlaced = false;
+    bool still = false;     // a single picture without time
     std::optional<SoundFacts> sound;
     std::optional<std::int64_t> made_at;  // creation time, seconds since 1970, when the container has one
 

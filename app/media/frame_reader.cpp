@@ -149,10 +149,6 @@ FrameReader::~FrameReader() = default;
 Result<FrameReader> FrameReader::open(const std::filesystem::path& path, int threads) {
     auto file = OpenFile::open(path, threads);
     if (!file) return file.failure();
-    // A still has no time of its own ("image2", "png_pipe").
-    const std::string_view container = file->format->iformat->name;
-    if (container == "image2" || container.ends_with("_pipe"))
-        return bad_media("The file is a single picture, not a recording; name the film that it was taken from.");
     auto state = std::make_unique<State>();
     state->path = path;
     state->threads = threads;
@@ -163,6 +159,8 @@ Result<FrameReader> FrameReader::open(const std::filesystem::path& path, int thr
     const AVFrame& first = *state->held;
     state->zero = first.pts != AV_NOPTS_VALUE ? first.pts : first.best_effort_timestamp;
     state->facts = facts_of(state->file, first);
+    const std::string_view container = state->file.format->iformat->name;
+    state->facts.still = container == "image2" || container.ends_with("_pipe");  // "jpeg_pipe", "png_pipe"
     state->facts.zero = nanos_from_ticks(state->zero, state->file.stream()->time_base);
     return FrameReader(std::move(state));
 }

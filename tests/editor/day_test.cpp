@@ -198,7 +198,7 @@ TEST_CASE("A clip is drafted, previewed, made and found in the library") {
     CHECK(fs::exists(place.folder / "film/clip.mp4"));
     CHECK(json::parse(read_file(place.folder / "film/check.json"))["passed"] == true);
     window.key("F5");
-    window.wait_for("still 0", 30);
+    window.wait_state("still 0", "shown", 30);
     window.fill("search", "hard wax drum");
     window.wait_for("session s1");
     window.fill("search", "perforation");
