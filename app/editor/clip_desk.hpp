@@ -48,7 +48,7 @@ class ClipDesk {
     void draw_close_up_way(Workplace& w, Passage& p);
     void draw_title(Workplace& w, Card& c);
     bool draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
-    void draw_pace(Workplace& w, Passage& p);
+    bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
     void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
     Passage* chosen_passage();

@@ -159,17 +159,16 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
         return change(w, "add a hold");
     }
     draw_close_up(w, p);
-    if (draw_narration(w, p.narration)) return;
+    if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
     auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
     strong("Chapter");
     if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
         p.chapter = chapter->second;
-        return change(w, "name a chapter");
+        change(w, "name a chapter");
     }
-    draw_pace(w, p);
 }
 
-void ClipDesk::draw_pace(Workplace& w, Passage& p) {
+bool ClipDesk::draw_pace(Workplace& w, Passage& p) {
     strong("Pace");
     ImGui::Dummy({0, 0});
     std::vector<double> paces(std::begin(kPaces), std::end(kPaces));
@@ -177,7 +176,7 @@ void ClipDesk::draw_pace(Workplace& w, Passage& p) {
     for (double pace : paces)
         if (chip("pace " + number(pace), number(pace) + "x", std::abs(p.pace - pace) < 0.001)) {
             p.pace = pace;
-            return change(w, "set the pace");
+            return change(w, "set the pace"), true;
         }
     for (std::size_t i = 0; i < p.holds.size(); ++i) {
         ImGui::AlignTextToFramePadding();
@@ -185,14 +184,15 @@ void ClipDesk::draw_pace(Workplace& w, Passage& p) {
         ImGui::SameLine();
         if (button("longer " + std::to_string(i), "+1 s")) {
             p.holds[i].length += kSecond;
-            return change(w, "change a hold");
+            return change(w, "change a hold"), true;
         }
         ImGui::SameLine();
         if (button("no hold " + std::to_string(i), "Away")) {
             p.holds.erase(p.holds.begin() + static_cast<std::ptrdiff_t>(i));
-            return change(w, "take a hold away");
+            return change(w, "take a hold away"), true;
         }
     }
+    return false;
 }
 
 void ClipDesk::draw_chosen(Workplace& w) {
