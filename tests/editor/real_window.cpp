@@ -133,7 +133,7 @@ void EditorWindow::click(const std::string& name) {
 
 void EditorWindow::drag(double x0, double y0, double x1, double y1) {
     const auto at = [](double x, double y) { return std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)); };
-    xdo("mousemove " + at(x0, y0) + " sleep 0.1 mousedown 1 sleep 0.1 mousemove " + at((x0 + x1) / 2, (y0 + y1) / 2) + " sleep 0.1 mousemove " + at(x1, y1) + " sleep 0.15 mouseup 1");
+    xdo("mousemove " + at(x0, y0) + " sleep 0.2 mousedown 1 sleep 0.2 mousemove " + at((x0 + x1) / 2, (y0 + y1) / 2) + " sleep 0.2 mousemove " + at(x1, y1) + " sleep 0.25 mouseup 1");
     rest(150);
 }
 
@@ -165,6 +165,7 @@ void EditorWindow::type(const std::string& text) {
 
 void EditorWindow::fill(const std::string& field, const std::string& text) {
     click(field);
+    rest(250);  // a busy machine takes its time until the field has the keyboard
     xdo("key ctrl+a");
     type(text);
 }
