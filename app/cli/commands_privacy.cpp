@@ -57,7 +57,7 @@ std::string suspect_line(const desk::SuspectLine& line) {
     std::snprintf(text, sizeof text, "%-5s %-9s %-3s %9s - %-9s %-28s %3.0f %%  %s", s.id.c_str(), line.unscanned_by.empty() ? std::string(name_of(s.kind)).c_str() : "unscanned", s.recording.c_str(),
                   format_time(s.span.start.ns / kMillisecond * kMillisecond).c_str(), format_time(s.span.end.ns / kMillisecond * kMillisecond).c_str(), where.c_str(), s.sureness * 100,
                   line.hidden ? desk::state_of(line) : std::string(name_of(s.decision.verdict)).c_str());
-    return text + (line.words.empty() ? "" : "  \"" + desk::in_short(line.words) + "\"");
+    return text + (line.words.empty() ? "" : "  \"" + desk::in_short(line.words, line.words.size()) + "\"");
 }
 
 int list_suspects(Program& p, const PrivacyArguments& a) {

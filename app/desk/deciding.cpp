@@ -79,13 +79,12 @@ const char* state_of(const SuspectLine& line) {
     return line.suspect.decision.verdict == Verdict::open ? "open" : line.suspect.decision.verdict == Verdict::cover ? "covered" : "harmless";
 }
 
-std::string in_short(const std::vector<std::string>& readings) {
-    constexpr std::size_t kShown = 3;
+std::string in_short(const std::vector<std::string>& readings, std::size_t most) {
     std::string out;
     std::set<std::string> said;  // blanks and look-alikes apart, many say the same
     for (const auto& reading : readings)
-        if (said.insert(reader_form(reading)).second && said.size() <= kShown) out += (out.empty() ? "" : " | ") + reading;
-    if (said.size() > kShown) out += " | and " + std::to_string(said.size() - kShown) + " more";
+        if (said.insert(reader_form(reading)).second && said.size() <= most) out += (out.empty() ? "" : " | ") + reading;
+    if (said.size() > most) out += " | and " + std::to_string(said.size() - most) + " more";
     return out;
 }
 

@@ -22,7 +22,7 @@ bool asks_for_a_decision(const SuspectLine& line);
 const char* state_of(const SuspectLine& line);
 
 // The first of them, for a line of a list.
-std::string in_short(const std::vector<std::string>& readings);
+std::string in_short(const std::vector<std::string>& readings, std::size_t most = 3);
 
 // With the passphrase, the words that were read come with them.
 Result<std::vector<SuspectLine>> suspects(Desk& desk, const std::string& session, const std::string& passphrase = "");

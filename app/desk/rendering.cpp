@@ -82,7 +82,7 @@ Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     auto sealed = count_known(desk, wish.session);
     if (!sealed) return sealed.failure();
     if (*sealed == 0 || !wish.passphrase.empty() || wish.names_unchecked) return {};
-    return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: give it, or have the names unchecked.");
+    return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: unlock it in the window, set CANALOGUE_PASSPHRASE, or do without by --names-unchecked.");
 }
 
 }  // namespace

@@ -244,7 +244,7 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     std::string facts = s.recording + "  " + short_time(s.span.start.ns) + " to " + short_time(s.span.end.ns) + "   sure " + std::to_string(static_cast<int>(std::lround(s.sureness * 100))) + " %   " + s.spotter;
     if (s.decision.verdict != Verdict::open) facts += "\n" + std::string(s.decision.verdict == Verdict::cover ? "covered" : "harmless") + (s.decision.by.empty() ? "" : " by " + s.decision.by) + (s.decision.reason.empty() ? "" : ": " + s.decision.reason);
     if (line.hidden) facts += "\nWholly under a cover that was decided: nothing of it shows, and it need not be decided.";
-    if (!line.words.empty()) facts += "\nRead there: \u201c" + desk::in_short(line.words) + "\u201d";
+    if (!line.words.empty()) facts += "\nRead there: \u201c" + desk::in_short(line.words, line.words.size()) + "\u201d";
     quiet(facts.c_str());
     if (r) draw_crops(w, s);
     if (button("cover", "Cover", "C", Look::primary)) return decide(w, Verdict::cover);

@@ -91,8 +91,8 @@ void TakePanel::draw_recording(Workplace& w, const Plan& plan, NarrationLine& li
     if (counted < kCountIn) ImGui::SetScrollHereY(1);  // the buttons are in sight, whatever was scrolled
 }
 
-void TakePanel::hear(Workplace& w, const NarrationLine& line) {
-    auto spoken = line.take.empty() ? film::speak(line.text, "en-GB") : desk::take_sound(w.desk, w.session, line.take, line.text);
+void TakePanel::hear(Workplace& w, const std::string& language, const NarrationLine& line) {
+    auto spoken = line.take.empty() ? film::speak(line.text, language) : desk::take_sound(w.desk, w.session, line.take, line.text);
     if (!spoken) {
         w.failed(spoken.failure());
         return;
@@ -111,11 +111,11 @@ void TakePanel::hear(Workplace& w, const NarrationLine& line) {
     if (!w.player.sound().device()) w.complaint = "No sound device answers, so nothing can be heard here.";
 }
 
-std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLine& line) {
+std::string TakePanel::draw_choice(Workplace& w, const Plan& plan, std::size_t number, NarrationLine& line) {
     const std::string n = " " + std::to_string(number);
     if (button("record" + n, "Record")) begin(w, number);
     ImGui::SameLine();
-    if (button("hear" + n, "Hear")) hear(w, line);
+    if (button("hear" + n, "Hear")) hear(w, plan.language, line);
     if (chip("draft voice" + n, "draft voice", line.take.empty()) && !line.take.empty()) {
         line.take.clear();
         return "say it by the draft voice";
@@ -134,7 +134,7 @@ std::string TakePanel::draw_choice(Workplace& w, std::size_t number, NarrationLi
 std::string TakePanel::draw(Workplace& w, const Plan& plan, std::size_t number, NarrationLine& line) {
     if (of_ == number) return draw_recording(w, plan, line), std::string();
     if (of_ || line.text.empty()) return {};
-    return draw_choice(w, number, line);
+    return draw_choice(w, plan, number, line);
 }
 
 }  // namespace canalogue::editor

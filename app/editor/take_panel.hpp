@@ -24,11 +24,11 @@ class TakePanel {
 
   private:
     void draw_recording(Workplace& w, const Plan& plan, NarrationLine& line);
-    std::string draw_choice(Workplace& w, std::size_t number, NarrationLine& line);
+    std::string draw_choice(Workplace& w, const Plan& plan, std::size_t number, NarrationLine& line);
     void draw_meter();
     void begin(Workplace& w, std::size_t number);
     void finish(Workplace& w, const Plan& plan, NarrationLine& line);
-    void hear(Workplace& w, const NarrationLine& line);
+    void hear(Workplace& w, const std::string& language, const NarrationLine& line);
 
     Microphone microphone_;
     std::optional<std::size_t> of_;  // the line that is being recorded
