@@ -99,4 +99,17 @@ Result<std::shared_ptr<const media::FrameIndex>> Desk::index(const Recording& re
     return std::make_shared<const media::FrameIndex>(std::move(*built));
 }
 
+Result<std::optional<store::Vault>> Desk::vault(const std::string& passphrase) const {
+    auto record = library.vault();
+    if (!record) return record.failure();
+    if (!*record) return std::optional<store::Vault>{};
+    const std::string by = store::sha256((**record).salt + passphrase);
+    if (!opened_ || opened_->by != by || opened_->salt != (**record).salt) {
+        auto opened = store::Vault::open(**record, passphrase);
+        if (!opened) return opened.failure();
+        opened_ = Opened{by, (**record).salt, std::move(*opened)};
+    }
+    return std::optional<store::Vault>(opened_->vault);
+}
+
 }  // namespace canalogue::desk

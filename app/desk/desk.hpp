@@ -11,6 +11,8 @@
 #include "app/plugin_host/plugin_catalog.hpp"
 #include "app/plugin_host/spotter_process.hpp"
 #include "app/store/library.hpp"
+#include "app/store/sealing.hpp"
+#include "app/store/vault.hpp"
 
 namespace canalogue::desk {
 
@@ -40,7 +42,16 @@ struct Desk {
     Result<std::shared_ptr<const media::FrameIndex>> index(const Recording& recording, const Progress& progress) const;
     std::filesystem::path index_cache(const std::string& hash) const;
 
+    // The vault opened by its passphrase. Deriving the key takes most of a second on purpose, so the last one that
+    // opened is kept: whoever has the library unlocked acts many times. None in a library without a vault.
+    Result<std::optional<store::Vault>> vault(const std::string& passphrase) const;
+
   private:
+    struct Opened {
+        std::string by, salt;  // hash of the passphrase; of which vault
+        store::Vault vault;
+    };
+    mutable std::optional<Opened> opened_;
     Desk(store::Library l) : library(std::move(l)) {}
     bool asked_ = false;
     mutable store::Reread<Event> events_;

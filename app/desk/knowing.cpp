@@ -12,15 +12,13 @@ constexpr const char* kKnown = "known";
 // What is sealed of a sort in a session, opened; none in a library without a vault.
 Result<std::map<std::string, std::string>> opened(const Desk& desk, const std::string& session, const char* what, const std::string& passphrase) {
     std::map<std::string, std::string> out;
-    auto record = desk.library.vault();
-    if (!record) return record.failure();
-    if (!*record) return out;
-    auto vault = store::Vault::open(**record, passphrase);
+    auto vault = desk.vault(passphrase);
     if (!vault) return vault.failure();
+    if (!*vault) return out;
     auto sealed = desk.library.sealed(session, what);
     if (!sealed) return sealed.failure();
     for (const auto& [id, bytes] : *sealed)
-        if (auto plain = vault->take(bytes)) out.emplace(id, *plain);
+        if (auto plain = (*vault)->take(bytes)) out.emplace(id, *plain);
     return out;
 }
 
