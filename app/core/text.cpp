@@ -1,5 +1,7 @@
 #include "app/core/text.hpp"
 
+#include <algorithm>
+#include <cctype>
 #include <cstdint>
 
 namespace canalogue {
@@ -76,6 +78,10 @@ std::string path_from_stored(std::string_view stored) {
     for (std::size_t i = kBytesMark.size(); i + 1 < stored.size(); i += 2)
         out += static_cast<char>(digit(stored[i]) * 16 + digit(stored[i + 1]));
     return out;
+}
+
+std::size_t letters_in(std::string_view text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](unsigned char c) { return std::isalpha(c) || c >= 0x80; }));
 }
 
 }  // namespace canalogue

@@ -19,6 +19,10 @@ std::string legible(std::string_view text);
 // Refuses what is no UTF-8; `what` names it in the refusal ("The note").
 Result<std::string> one_line(std::string_view text, const std::string& what);
 
+// How many letters are in it: what was only dots and blanks is no name and no reason. Every byte of a letter
+// beyond ASCII counts.
+std::size_t letters_in(std::string_view text);
+
 // A file's path as text that can be stored whatever its bytes are, and back.
 std::string stored_path(std::string_view path);
 std::string path_from_stored(std::string_view stored);

@@ -30,11 +30,7 @@ Suspect as_suspect(const std::string& session, const Recording& r, const Unscann
 }
 
 // A full stop or a blank is no reason, and no name.
-constexpr long kFewestLetters = 3;
-long letters(const std::string& text) {
-    return std::count_if(text.begin(), text.end(), [](unsigned char c) { return std::isalpha(c) || c >= 0x80; });
-}
-
+constexpr std::size_t kFewestLetters = 3;
 // "x3..x9": the suspects of these numbers, both ends included.
 struct Range {
     long first = 0, last = 0;
@@ -161,8 +157,8 @@ Result<int> decide(Desk& desk, const DecideWish& wish) {
     auto reason = one_line(wish.reason, "The reason");
     if (!reason) return reason.failure();
     const bool harmless = wish.verdict == Verdict::harmless;
-    if (harmless && letters(*reason) < kFewestLetters) return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
-    if (harmless && letters(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
+    if (harmless && letters_in(*reason) < kFewestLetters) return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
+    if (harmless && letters_in(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
     auto lines = suspects(desk, wish.session, wish.passphrase);
     if (!lines) return lines.failure();
     std::vector<const SuspectLine*> chosen;

@@ -1,7 +1,6 @@
 #include "app/desk/signing.hpp"
 
 #include <algorithm>
-#include <cctype>
 #include <fstream>
 #include <set>
 
@@ -136,7 +135,7 @@ Result<std::vector<std::string>> hindrances(Desk& desk, const std::string& sessi
 }
 
 Result<SignOff> sign_off(Desk& desk, const std::string& session, const std::string& export_id, const std::string& passphrase, const Progress& progress) {
-    if (std::count_if(desk.person.begin(), desk.person.end(), [](unsigned char c) { return std::isalpha(c) || c >= 0x80; }) == 0)
+    if (letters_in(desk.person) == 0)
         return wrong_use("Who signs off? A sign-off is a named person's: add --by NAME.");
     auto all = exports(desk, session);
     if (!all) return all.failure();

@@ -69,13 +69,15 @@ void LibraryDesk::draw_import(Workplace& w) {
 void LibraryDesk::draw_card(Workplace& w, const desk::SessionCard& c) {
     const Row r = row("session " + c.id, px(62), chosen_ == c.id);
     const float x = r.from.x + px(12), width = r.to.x - x - px(8);
-    text_within({x, r.from.y + px(8)}, width, c.id, theme().text, ui().fonts.strong);
+    // What is left to do stands beside the name, what there is under it.
+    const std::string left = c.open_suspects > 0 ? std::to_string(c.open_suspects) + " to decide" : c.confirmed ? "" : "draft";
+    const float room = left.empty() ? 0 : ImGui::CalcTextSize(left.c_str()).x + px(10);
+    text_within({x, r.from.y + px(8)}, width - room, c.id, theme().text, ui().fonts.strong);
+    if (!left.empty()) text_within({x + width - room + px(10), r.from.y + px(8)}, room, left, theme().accent);
     std::string facts = format_clock(c.length);
     facts += c.right && c.left ? ", both ears" : c.right ? ", right ear" : c.left ? ", left ear" : "";
-    if (c.open_suspects > 0) facts += ", " + std::to_string(c.open_suspects) + " to decide";
-    if (!c.exports.empty()) facts += ", " + std::to_string(c.exports.size()) + (c.exports.size() == 1 ? " film" : " films");
-    if (!c.confirmed) facts += ", draft";
     facts += ", " + std::to_string(c.events) + (c.events == 1 ? " event" : " events");
+    if (!c.exports.empty()) facts += ", " + std::to_string(c.exports.size()) + (c.exports.size() == 1 ? " film" : " films");
     text_within({x, r.from.y + px(33)}, width, facts, theme().quiet);
     if (!r.pressed) return;
     if (chosen_ == c.id && w.session != c.id && w.open(c.id)) w.at = DeskName::session;

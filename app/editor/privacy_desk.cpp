@@ -16,9 +16,7 @@ namespace canalogue::editor {
 
 namespace {
 
-constexpr double kFastestWatching = 2.0;  // quicker than this nobody reads a name
-constexpr double kKeepEvery = 4.0;        // seconds
-constexpr int kWiden = 16;                // pixels: a coding block
+constexpr int kWiden = 16;  // pixels: a coding block
 
 std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
 
@@ -128,6 +126,7 @@ void PrivacyDesk::key(Workplace& w, const std::string& key) {
     if (key == "n") return next_open(w, 1);
     if (key == "p") return next_open(w, -1);
     if (key == "b") return pane_.ask_for_box([this, &w](UprightBox box) { add_box(w, box); });
+    if (key == "g") return go_to_unwatched(w);
     if (key == "a") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, false); });
     if (key == "m") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, true); });
     if (!line || !line->unscanned_by.empty()) return;
@@ -145,47 +144,6 @@ void PrivacyDesk::key(Workplace& w, const std::string& key) {
             if (!done) return done.failure();
             return Jobs::Then([&w, words = *done] { w.succeeded(words); });
         });
-    }
-}
-
-// ---- What was watched -----------------------------------------------------------------------------
-
-void PrivacyDesk::read_seen(Workplace& w) {
-    watching_ = w.session;
-    kept_.clear();
-    if (auto s = desk::seen(w.desk, w.session)) kept_ = std::move(*s);
-    seen_session_.clear();
-    desk::Seen all = kept_;
-    for (const auto& [recording, spans] : shown_) all[recording].insert(all[recording].end(), spans.begin(), spans.end());
-    for (const auto& [recording, spans] : all)
-        if (const Recording* r = w.view.recording(recording))
-            for (const auto& s : spans) seen_session_.push_back({r->session_time(s.start), r->session_time(s.end)});
-    seen_session_ = united(std::move(seen_session_));
-}
-
-void PrivacyDesk::keep(Workplace& w) {
-    if (shown_.empty() || watching_.empty()) return;
-    if (auto ok = desk::keep_seen(w.desk, watching_, shown_); !ok) w.failed(ok.failure());
-    shown_.clear();
-    sign_off_.look_again();
-}
-
-// Only what stood on the screen counts: public look, playing at twice the pace at most, the window in
-// front. Jumping about never does.
-void PrivacyDesk::watch(Workplace& w, bool focused) {
-    const auto shown = pane_.shown_publicly();
-    const auto now = w.player.showing();
-    const bool counts = focused && shown && now && w.player.playing() && w.player.pace() <= kFastestWatching && shown->first == now->recording->id && shown->second == now->frame;
-    if (counts) {
-        auto& spans = shown_[now->recording->id];
-        if (!spans.empty() && now->time <= spans.back().end && now->time >= spans.back().start) spans.back().end = std::max(spans.back().end, now->until);
-        else spans.push_back({now->time, now->until});
-    }
-    const double time = ImGui::GetTime();
-    if (!shown_.empty() && (time - kept_at_ > kKeepEvery || !w.player.playing())) {
-        kept_at_ = time;
-        keep(w);
-        read_seen(w);
     }
 }
 
@@ -353,15 +311,6 @@ void PrivacyDesk::draw_vault(Workplace& w) {
         name_.clear();
         w.did(done, "Sealed");
     }
-}
-
-void PrivacyDesk::draw_duty(Workplace& w) {
-    Nanos watched = 0, whole = 0;
-    for (const auto& s : seen_session_) watched += s.length();
-    for (const auto& r : w.view.recordings) whole += r.only.length();
-    const int percent = whole > 0 ? static_cast<int>(std::min<Nanos>(100, watched * 100 / whole)) : 0;
-    quiet(("Watched in the public look: " + std::to_string(percent) + " % (playing, at 2x at most). Detectors miss things; faces and voices are not looked for.").c_str());
-    probe().mark("watched", 0, 0, 1, 1, std::to_string(percent));
 }
 
 void PrivacyDesk::draw(Workplace& w) {

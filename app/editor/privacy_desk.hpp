@@ -39,6 +39,7 @@ class PrivacyDesk {
     void decide(Workplace& w, Verdict verdict);
     void next_open(Workplace& w, int direction);
     void choose(Workplace& w, const std::string& id);
+    void go_to_unwatched(Workplace& w);
     void add_box(Workplace& w, UprightBox box);
     void add_span(Workplace& w, SessionSpan span, bool sound);
 

@@ -6,17 +6,17 @@
 namespace canalogue::editor {
 
 namespace {
+constexpr const char* kReading = "Reading the films";
 constexpr std::size_t kShown = 4;  // films; older ones are listed by 'canalogue signoff'
 }
 
 // Hashing the files of a film takes a moment: beside the window.
 void SignOffPanel::read(Workplace& w) {
-    if (reading_ || (of_ == w.session && revision_ == w.revision())) return;
+    if (w.jobs.running(kReading) || (of_ == w.session && revision_ == w.revision())) return;
     if (of_ != w.session) lines_.reset();
-    reading_ = true;
     const std::string session = w.session;
     const int revision = w.revision();
-    w.beside("Reading the films", [this, session, revision](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+    w.beside(kReading, [this, session, revision](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
         std::vector<Line> lines;
         Result<std::vector<desk::Export>> all = desk::exports(own, session);
         for (std::size_t i = 0; all && i < all->size() && i < kShown; ++i) {
@@ -27,7 +27,6 @@ void SignOffPanel::read(Workplace& w) {
             lines_ = lines;
             of_ = session;
             revision_ = revision;
-            reading_ = false;
         });
     }, true);
 }

@@ -27,7 +27,6 @@ class SignOffPanel {
     std::optional<std::vector<Line>> lines_;  // none while they are being read
     std::string of_;
     int revision_ = -1;
-    bool reading_ = false;
 };
 
 }  // namespace canalogue::editor

@@ -13,7 +13,6 @@ namespace canalogue::editor {
 
 namespace {
 
-
 // What is scrolled out of sight cannot be pressed: a test must not find it either.
 void mark(const std::string& name, ImVec2 from, ImVec2 to, const std::string& state = "") {
     const ImVec2 middle{(from.x + to.x) / 2, (from.y + to.y) / 2};
@@ -47,6 +46,17 @@ Paint paint_for(Look look, bool hovered) {
 Ui& ui() {
     static Ui the;
     return the;
+}
+
+void Keys::begin_frame() {
+    now_.clear();
+    auto next = coming_.begin();
+    for (; next != coming_.end(); ++next) {
+        const bool again = std::any_of(now_.begin(), now_.end(), [&](const Press& p) { return p.key == next->key; });
+        if (again && !next->repeat) break;
+        if (!again) now_.push_back(*next);
+    }
+    coming_.erase(coming_.begin(), next);
 }
 
 bool Keys::any(int key, bool repeats, bool ctrl) const {
@@ -203,6 +213,7 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
     ImGui::InputTextWithHint("##f", hint, &text, flags);
     const bool done = ImGui::IsItemDeactivatedAfterEdit();
     mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
+    if (ImGui::IsItemActive()) probe().mark("keyboard", 0, 0, 1, 1, name);
     if (focused || ImGui::IsItemActive()) focus_ring(ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
     ImGui::PopAllowKeyboardFocus();
     ImGui::PopID();

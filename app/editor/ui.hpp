@@ -38,7 +38,9 @@ class Focus {
 class Keys {
   public:
     void came(int key, bool repeat, int modifiers) { coming_.push_back({key, repeat, modifiers}); }
-    void begin_frame() { now_.swap(coming_), coming_.clear(); }
+    // Takes what came until a key comes a second time: that press has the next frame, so that each counts.
+    // A key held down repeats once a frame at most.
+    void begin_frame();
     bool down(int key) const { return any(key, false, false); }       // pressed once, without Ctrl
     bool held(int key) const { return any(key, true, false); }        // or repeated while held
     bool with_ctrl(int key) const { return any(key, false, true); }

@@ -163,11 +163,18 @@ void EditorWindow::type(const std::string& text) {
     rest(150);
 }
 
+// A field may get the keyboard late, and a short press of two keys may fall between two frames.
 void EditorWindow::fill(const std::string& field, const std::string& text) {
-    click(field);
-    rest(250);  // a busy machine takes its time until the field has the keyboard
-    xdo("key ctrl+a");
-    type(text);
+    for (int attempt = 0; attempt < 4; ++attempt) {
+        click(field);
+        wait_state("keyboard", field, 5);
+        xdo("keydown ctrl keydown a sleep 0.15 keyup a keyup ctrl");
+        type(text);
+        // What is secret is shown to nobody.
+        const std::string shown = state(field);
+        if (shown == text || shown.empty()) return;
+    }
+    throw std::runtime_error("The field '" + field + "' does not take what is typed: '" + state(field) + "'");
 }
 
 void EditorWindow::close() {

@@ -15,7 +15,6 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 
-
 struct Film {
     Film() {
         recording.path = make_media(folder / "a.mp4", "-f lavfi -i testsrc2=s=320x180:r=25:d=20 -f lavfi -i sine=f=440:d=20 -c:v libx264 -preset veryfast -pix_fmt yuv420p -c:a aac").string();
