@@ -64,7 +64,7 @@ int vocab(Program& p, const ToolArguments& a) {
 
 int plugins(Program& p) {
     return p.with_desk([&](desk::Desk& desk) {
-        desk.spotter_versions();
+        desk.ask_spotters();
         nlohmann::ordered_json list = nlohmann::ordered_json::array();
         for (const auto& plugin : desk.plugins.plugins()) {
             list.push_back({{"id", plugin.id}, {"name", plugin.name}, {"version", plugin.version}, {"available", plugin.available}, {"why_not", plugin.why_not}, {"about", plugin.about},
@@ -82,10 +82,10 @@ int selfcheck(Program& p) {
         if (!health) return complain(health.failure());
         auto head = desk.library.chain_head();
         if (!head) return complain(head.failure());
-        const auto versions = desk.spotter_versions();
+        desk.ask_spotters();
         nlohmann::ordered_json missing = nlohmann::ordered_json::array();
         for (const auto& id : required_spotters())
-            if (!versions.count(id)) missing.push_back(id);
+            if (const auto* plugin = desk.plugins.find(id); !plugin || !plugin->available) missing.push_back(id);
         if (p.json) {
             say_json({{"rows", health->rows}, {"chain_holds", !health->broken_at}, {"broken_at", health->broken_at ? nlohmann::ordered_json(*health->broken_at) : nlohmann::ordered_json()},
                       {"database_whole", health->database_whole}, {"astray", health->astray}, {"chain_head", *head}, {"spotters_missing", missing}});

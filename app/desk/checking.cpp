@@ -7,7 +7,7 @@ namespace canalogue::desk {
 Result<film::CheckOptions> check_options(Desk& desk, const std::string& session, const std::string& passphrase) {
     film::CheckOptions options;
     options.host = desk.host;
-    desk.spotter_versions();  // asks the spotters whether they can work here
+    desk.ask_spotters();
     options.text_spotter = desk.plugins.find("burnt_text");
     if (session.empty()) return options;
     auto sealed = count_known(desk, session);

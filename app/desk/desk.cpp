@@ -79,13 +79,16 @@ Result<Vocabulary> Desk::vocabulary_of(const std::string& id) const {
     return vocabulary(found->vocabulary);
 }
 
-std::map<std::string, std::string> Desk::spotter_versions() {
-    if (!asked_) plugins.ask_spotters(host);
-    asked_ = true;
+std::map<std::string, std::string> Desk::spotter_versions() const {
     std::map<std::string, std::string> out;
     for (const auto& id : required_spotters())
-        if (const PluginInfo* p = plugins.find(id); p && p->provides == Provides::spotter && p->available) out[id] = p->version;
+        if (const PluginInfo* p = plugins.find(id); p && p->provides == Provides::spotter) out[id] = p->version;
     return out;
+}
+
+void Desk::ask_spotters() {
+    if (!asked_) plugins.ask_spotters(host);
+    asked_ = true;
 }
 
 fs::path Desk::index_cache(const std::string& hash) const { return library.folder() / "cache" / (hash + ".index"); }

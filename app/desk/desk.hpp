@@ -35,8 +35,11 @@ struct Desk {
     Result<Vocabulary> vocabulary(const std::string& plugin_id) const;
     Result<Vocabulary> vocabulary_of(const std::string& session) const;
 
-    // The current version of each required spotter that is installed and can work here.
-    std::map<std::string, std::string> spotter_versions();
+    // The version of each required spotter that is installed. What it has scanned stays scanned, even where it
+    // could not work any more.
+    std::map<std::string, std::string> spotter_versions() const;
+    // Finds out which spotters can work here (PluginInfo::available): starts each once, which takes its time.
+    void ask_spotters();
 
     // The index of a recording's file, from the cache or built now.
     Result<std::shared_ptr<const media::FrameIndex>> index(const Recording& recording, const Progress& progress) const;

@@ -4,22 +4,11 @@
 
 #include "app/core/suggest.hpp"
 #include "app/desk/sampling.hpp"
-#include "app/media/sound_reader.hpp"
 #include "app/plugin_host/gauge_process.hpp"
 
 namespace canalogue::desk {
 
 namespace {
-
-// Both sides at equal power. The reader spreads a mono recording over two sides by the same factor, so
-// that it comes back as it was.
-constexpr float kBothSides = .70710678f;
-
-Size shrunk(Size size, int longest) {
-    const int longer = std::max(size.w, size.h);
-    if (longest <= 0 || longer <= longest) return size;
-    return {std::max(1, size.w * longest / longer), std::max(1, size.h * longest / longer)};
-}
 
 class Measuring {
   public:
@@ -51,67 +40,21 @@ class Measuring {
         if (todo.empty()) return {};
         auto gauge = GaugeProcess::start(plugin, desk_.host);
         if (!gauge) return trouble(gauge.failure());
-        const bool frames = gauge->wants_frames() && r.stored.w > 0, sound = gauge->wants_sound() && r.has_sound;
-        if (!frames && !sound) return {};
-        return measure_spans(*gauge, r, frames, sound, todo);
-    }
-
-    Result<void> measure_spans(GaugeProcess& gauge, const Recording& r, bool frames, bool sound, const std::vector<RecordingSpan>& todo) {
-        std::optional<media::FrameReader> reader;
-        std::shared_ptr<const media::FrameIndex> index;
-        if (frames) {
-            auto built = desk_.index(r, progress_);
-            if (!built) return built.failure();
-            index = *built;
-            auto opened = media::FrameReader::open(r.path);
-            if (!opened) return opened.failure();
-            reader.emplace(std::move(*opened));
-            reader->use_index(index);
-        }
-        const Size size = frames ? shrunk(upright_size(r.stored, r.rotation), gauge.longest_side()) : Size{};
-        if (auto ok = gauge.begin_recording({size, r.only.end.ns}); !ok) return trouble(ok.failure());
+        Offering offering(desk_, r, Offering::Times::instants, "Measuring with '" + plugin.name + "'", progress_);
+        const Size size = offering.shown_to(*gauge);
+        if (size.w == 0 && !(gauge->wants_sound() && r.has_sound)) return {};
+        if (auto ok = gauge->begin_recording({size, r.only.end.ns}); !ok) return trouble(ok.failure());
         for (const auto& span : todo) {
-            const auto offer = [&]() -> Result<std::vector<Trace>> {
-                if (auto ok = gauge.begin_span(span); !ok) return ok.failure();
-                if (frames)
-                    if (auto ok = show(gauge, *reader, *index, r, span); !ok) return ok.failure();
-                if (sound)
-                    if (auto ok = play(gauge, r, span); !ok) return ok.failure();
-                return gauge.end_span();
+            const auto measured_now = [&]() -> Result<std::vector<Trace>> {
+                auto offered = offering.offer({&*gauge}, span);
+                if (!offered) return offered.failure();
+                if (auto& own = offered->front(); !own) return own.failure();
+                return gauge->end_span();
             };
-            auto found = tried_twice(gauge, offer);
+            auto found = tried_again(*gauge, measured_now(), measured_now);
             if (auto ok = found ? keep(r, span, std::move(*found)) : trouble(found.failure()); !ok) return ok;
         }
         return {};
-    }
-
-    Result<void> show(GaugeProcess& gauge, media::FrameReader& reader, const media::FrameIndex& index, const Recording& r, RecordingSpan span) {
-        const auto look = [&](const media::Picture& picture, RecordingTime, RecordingTime instant) -> Result<void> {
-            if (!span.holds(instant)) return {};
-            auto rgb = converter_.convert(picture, r.rotation, gauge.longest_side());
-            if (!rgb) return rgb.failure();
-            tell(gauge, r, instant);
-            return gauge.frame(instant, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride());
-        };
-        return sample_frames(reader, index, span, gauge.samples_per_second(), progress_, look);
-    }
-
-    Result<void> play(GaugeProcess& gauge, const Recording& r, RecordingSpan span) {
-        auto heard = media::read_sound(r.path, r.zero, span, {}, progress_);
-        if (!heard) return heard.failure();
-        const std::size_t count = heard->size() / media::kSoundChannels;
-        for (std::size_t at = 0; at < count; at += media::kSoundRate) {
-            std::vector<float> mono(std::min<std::size_t>(media::kSoundRate, count - at));
-            for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = kBothSides * ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]);
-            const RecordingTime t = span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond;
-            if (auto ok = gauge.sound(t, mono); !ok) return ok;
-            tell(gauge, r, t);
-        }
-        return {};
-    }
-
-    void tell(const GaugeProcess& gauge, const Recording& r, RecordingTime t) {
-        progress_.report("Measuring with '" + gauge.plugin().name + "'", static_cast<double>(t.ns) / static_cast<double>(std::max<Nanos>(1, r.only.end.ns)));
     }
 
     Result<void> keep(const Recording& r, RecordingSpan span, std::vector<Trace> found) {
@@ -131,7 +74,6 @@ class Measuring {
     Desk& desk_;
     std::string session_;
     const Progress& progress_;
-    media::RgbConverter converter_;
     GaugeReport report_;
 };
 

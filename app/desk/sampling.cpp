@@ -2,7 +2,17 @@
 
 #include <algorithm>
 
+#include "app/media/sound_reader.hpp"
+
 namespace canalogue::desk {
+
+namespace {
+
+// Both sides at equal power. The reader spreads a mono recording over two sides by the same factor, so
+// that it comes back as it was.
+constexpr float kBothSides = .70710678f;
+
+}  // namespace
 
 std::vector<RecordingSpan> in_pieces(const std::vector<RecordingSpan>& spans) {
     std::vector<RecordingSpan> out;
@@ -11,26 +21,114 @@ std::vector<RecordingSpan> in_pieces(const std::vector<RecordingSpan>& spans) {
     return out;
 }
 
-Result<void> sample_frames(media::FrameReader& reader, const media::FrameIndex& index, RecordingSpan span,
-                           double per_second, const Progress& progress,
-                           const std::function<Result<void>(const media::Picture&, RecordingTime shown, RecordingTime instant)>& look) {
-    const Nanos step = per_second > 0 ? nanos_from_seconds(1 / per_second) : 1;
-    if (auto ok = reader.seek(span.start); !ok) return ok.failure();
-    RecordingTime next = span.start;
+Size shrunk(Size size, int longest) {
+    const int longer = std::max(size.w, size.h);
+    if (longest <= 0 || longer <= longest) return size;
+    return {std::max(1, size.w * longest / longer), std::max(1, size.h * longest / longer)};
+}
+
+Sampler::Sampler(RecordingTime start, double per_second) : step_(per_second > 0 ? nanos_from_seconds(1 / per_second) : 1), next_(start) {}
+
+std::optional<RecordingTime> Sampler::take(RecordingTime shown, RecordingTime until) {
+    if (until <= next_) return std::nullopt;
+    const RecordingTime instant = std::max(shown, next_);
+    next_ = next_ + ((std::max<Nanos>(0, shown - next_) / step_) + 1) * step_;
+    return instant;
+}
+
+// One plugin in a span that is offered to several.
+struct Offering::Turn {
+    PluginProcess* plugin;
+    Sampler sampler;
+    Result<void> state;
+    Size size;
+    bool sees() const { return state.ok() && size.w > 0; }
+};
+
+Size Offering::shown_to(const PluginProcess& plugin) const {
+    if (!plugin.wants_frames() || recording_.stored.w == 0) return {};
+    return shrunk(upright_size(recording_.stored, recording_.rotation), plugin.longest_side());
+}
+
+Result<std::vector<Result<void>>> Offering::offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span) {
+    std::vector<Turn> turns;
+    for (auto* plugin : plugins) {
+        turns.push_back({plugin, Sampler(span.start, plugin->samples_per_second()), plugin->begin_span(span), shown_to(*plugin)});
+    }
+    if (auto ok = show(turns, span); !ok) return ok.failure();
+    if (auto ok = play(turns, span); !ok) return ok.failure();
+    std::vector<Result<void>> out;
+    for (auto& turn : turns) out.push_back(std::move(turn.state));
+    return out;
+}
+
+Result<void> Offering::open() {
+    if (reader_) return {};
+    auto index = desk_.index(recording_, progress_);
+    if (!index) return index.failure();
+    auto reader = media::FrameReader::open(recording_.path);
+    if (!reader) return reader.failure();
+    index_ = *index;
+    reader_.emplace(std::move(*reader));
+    reader_->use_index(index_);
+    return {};
+}
+
+Result<void> Offering::show(std::vector<Turn>& turns, RecordingSpan span) {
+    if (std::none_of(turns.begin(), turns.end(), [](const Turn& t) { return t.sees(); })) return {};
+    if (auto ok = open(); !ok) return ok;
+    if (auto ok = reader_->seek(span.start); !ok) return ok;
     for (;;) {
-        if (progress.stopped()) return cancelled();
-        auto picture = reader.next();
+        if (progress_.stopped()) return cancelled();
+        auto picture = reader_->next();
         if (!picture) return picture.failure();
         if (!*picture || (*picture)->time >= span.end) return {};
         // The frame that is on screen when the span begins may have begun before it.
         const RecordingTime shown = std::max((*picture)->time, span.start);
-        const std::size_t i = index.at((*picture)->time);
-        const RecordingTime until = i + 1 < index.size() ? index.time(i + 1) : index.end();
-        if (until <= next) continue;
-        const RecordingTime instant = std::max(shown, next);
-        next = next + ((std::max<Nanos>(0, shown - next) / step) + 1) * step;
-        if (auto ok = look(**picture, shown, instant); !ok) return ok;
+        const std::size_t i = index_->at((*picture)->time);
+        const RecordingTime until = i + 1 < index_->size() ? index_->time(i + 1) : index_->end();
+        if (auto ok = show_frame(turns, **picture, shown, until, span); !ok) return ok;
     }
+}
+
+Result<void> Offering::show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span) {
+    std::map<int, media::RgbPicture> converted;
+    for (auto& turn : turns) {
+        if (!turn.sees()) continue;
+        const auto instant = turn.sampler.take(shown, until);
+        if (!instant || (times_ == Times::instants && !span.holds(*instant))) continue;
+        const int side = turn.plugin->longest_side();
+        if (!converted.count(side)) {
+            auto rgb = converters_[side].convert(picture, recording_.rotation, side);
+            if (!rgb) return rgb.failure();
+            converted[side] = std::move(*rgb);
+        }
+        const auto& rgb = converted[side];
+        turn.state = turn.plugin->frame(times_ == Times::instants ? *instant : shown, rgb.pixels.data(), rgb.size.w, rgb.size.h, rgb.stride());
+    }
+    if (!converted.empty()) tell(shown);
+    return {};
+}
+
+void Offering::tell(RecordingTime t) const {
+    progress_.report(stage_, static_cast<double>(t.ns) / static_cast<double>(std::max<Nanos>(1, recording_.only.end.ns)));
+}
+
+Result<void> Offering::play(std::vector<Turn>& turns, RecordingSpan span) {
+    const auto hears = [&](const Turn& t) { return t.state.ok() && recording_.has_sound && t.plugin->wants_sound(); };
+    if (std::none_of(turns.begin(), turns.end(), hears)) return {};
+    auto heard = media::read_sound(recording_.path, recording_.zero, span, {}, progress_);
+    if (!heard) return heard.failure();
+    const std::size_t count = heard->size() / media::kSoundChannels;
+    for (std::size_t at = 0; at < count; at += media::kSoundRate) {
+        std::vector<float> mono(std::min<std::size_t>(media::kSoundRate, count - at));
+        for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = kBothSides * ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]);
+        const RecordingTime t = span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond;
+        for (auto& turn : turns)
+            if (hears(turn)) turn.state = turn.plugin->sound(t, mono);
+        tell(t);
+    }
+    return {};
 }
 
 }  // namespace canalogue::desk

@@ -1,10 +1,13 @@
-// Showing a recording to a plugin: evenly sampled frames, and a second try after a crash. Shared by
-// scanning and gauging.
+// Showing a recording to plugins: evenly sampled frames and sound, one decoding for all of them, and a second
+// try after a crash. Shared by scanning and gauging.
 #pragma once
 
-#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
 
 #include "app/core/progress.hpp"
+#include "app/desk/desk.hpp"
 #include "app/media/frame_index.hpp"
 #include "app/media/frame_reader.hpp"
 #include "app/plugin_host/plugin_process.hpp"
@@ -17,21 +20,62 @@ inline constexpr Nanos kPluginSpan = 10 * kSecond;
 // `spans` cut to kPluginSpan at most, in order.
 std::vector<RecordingSpan> in_pieces(const std::vector<RecordingSpan>& spans);
 
-// Calls `look` for the frame on screen at each sampling instant: span.start, then every
-// 1/per_second (0: every frame). shown: when that frame came on screen, at the earliest the start of
-// the span; instant: the sampling instant, later by less than that frame lasts (the last one may lie
-// behind the span). Stops at the first failure.
-// The reader must have the index.
-Result<void> sample_frames(media::FrameReader& reader, const media::FrameIndex& index, RecordingSpan span,
-                           double per_second, const Progress& progress,
-                           const std::function<Result<void>(const media::Picture&, RecordingTime shown, RecordingTime instant)>& look);
+// `size` shrunk until its longer side is `longest` at most; 0: as it is.
+Size shrunk(Size size, int longest);
 
-// Does `work` (a span offered to the plugin), and once more when it failed, in a new process if the
-// plugin is gone. What was cancelled is not tried again.
-template <class Work>
-auto tried_twice(PluginProcess& plugin, Work work) -> decltype(work()) {
-    auto done = work();
-    if (done || done.failure().trouble == Trouble::cancelled) return done;
+// Which frames are due: one for each sampling instant, `start` and then every 1/per_second (0: every frame).
+class Sampler {
+  public:
+    Sampler(RecordingTime start, double per_second);
+    // For each frame in order: the sampling instant it is for, in shown .. until; none when it is not due.
+    std::optional<RecordingTime> take(RecordingTime shown, RecordingTime until);
+
+  private:
+    Nanos step_;
+    RecordingTime next_;
+};
+
+// One recording, held open to be offered to plugins span by span.
+class Offering {
+  public:
+    // A frame's time as plugins are told it: when it came on screen, or the sampling instant it is for.
+    enum class Times { shown, instants };
+
+    // desk, recording and progress must outlive it; `stage`: what is being done, for people. Reads nothing yet.
+    Offering(const Desk& desk, const Recording& recording, Times times, std::string stage, const Progress& progress)
+        : desk_(desk), recording_(recording), times_(times), stage_(std::move(stage)), progress_(progress) {}
+
+    // The size of the frames that a plugin will be shown; 0 by 0 when the recording or the plugin has none.
+    Size shown_to(const PluginProcess& plugin) const;
+
+    // Begins `span` with each plugin, shows it the frames and lets it hear the sound it wants; the caller ends
+    // the span. The results are the plugins' own troubles, in their order: one that fails does not stop the
+    // others. Fails as a whole when it is stopped or the recording cannot be read.
+    Result<std::vector<Result<void>>> offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span);
+
+  private:
+    struct Turn;
+    Result<void> show(std::vector<Turn>& turns, RecordingSpan span);
+    Result<void> show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span);
+    Result<void> play(std::vector<Turn>& turns, RecordingSpan span);
+    Result<void> open();
+    void tell(RecordingTime t) const;
+
+    const Desk& desk_;
+    const Recording& recording_;
+    Times times_;
+    std::string stage_;
+    const Progress& progress_;
+    std::shared_ptr<const media::FrameIndex> index_;
+    std::optional<media::FrameReader> reader_;
+    std::map<int, media::RgbConverter> converters_;  // by longest side
+};
+
+// Does `work` once more when `first` is a plugin's failure, in a new process if the plugin is gone. What was
+// cancelled is not tried again.
+template <class Outcome, class Work>
+Outcome tried_again(PluginProcess& plugin, Outcome first, Work work) {
+    if (first || first.failure().trouble == Trouble::cancelled) return first;
     if (!plugin.running())
         if (auto again = plugin.restart(); !again) return again.failure();
     auto second = work();

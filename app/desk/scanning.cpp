@@ -6,7 +6,7 @@
 #include "app/desk/knowing.hpp"
 #include "app/desk/sampling.hpp"
 #include "app/media/fields.hpp"
-#include "app/media/frame_reader.hpp"
+#include "app/plugin_host/spotter_process.hpp"
 #include "app/store/vault.hpp"
 #include "plugins/sdk/reading.hpp"
 
@@ -42,9 +42,24 @@ std::string with_lines(std::string words, std::string_view more) {
 // Proposals that one and the same thing gave in neighbouring spans become one suspect.
 bool same_thing(const Suspect& old, const Proposal& p, const std::string& spotter) {
     if (old.spotter != spotter || old.kind != p.kind || old.field != p.field || old.decision.verdict != Verdict::open) return false;
-    if (old.track.empty() || p.track.empty() || old.span.end < p.span.start - kSecond / 2) return false;
+    if (old.span.end < p.span.start - kSecond / 2) return false;
+    if (old.track.empty() && p.track.empty()) return p.kind == SuspectKind::outside || p.kind == SuspectKind::speech;
+    if (old.track.empty() || p.track.empty()) return false;
     const UprightBox a = old.track.back().box, b = p.track.front().box;
     return common(a, b).area() * 10 >= std::max(a.area(), b.area()) * 6;
+}
+
+// From pixels of a shrunk picture to those of the whole one, outwards.
+void enlarge(std::vector<Proposal>& found, Size shown, Size whole) {
+    if (shown == whole || shown.w == 0) return;
+    const auto down = [](int v, int to, int from) { return static_cast<int>(static_cast<std::int64_t>(v) * to / from); };
+    const auto up = [](int v, int to, int from) { return static_cast<int>((static_cast<std::int64_t>(v) * to + from - 1) / from); };
+    for (auto& p : found)
+        for (auto& point : p.track) {
+            const UprightBox b = point.box;
+            const int x = down(b.x, whole.w, shown.w), y = down(b.y, whole.h, shown.h);
+            point.box = {x, y, up(b.x + b.w, whole.w, shown.w) - x, up(b.y + b.h, whole.h, shown.h) - y};
+        }
 }
 
 class Scan {
@@ -55,85 +70,106 @@ class Scan {
         auto recordings = desk_.recordings(session_);
         if (!recordings) return recordings.failure();
         if (recordings->empty()) return wrong_use("The session has no recording to scan; import one first.");
-        const auto versions = desk_.spotter_versions();
-        for (const auto& spotter : required_spotters()) {
-            const PluginInfo* plugin = desk_.plugins.find(spotter);
-            if (!plugin || !versions.count(spotter)) {
-                report_.troubles.push_back(plugin && !plugin->why_not.empty() ? plugin->why_not : "The spotter '" + spotter + "' is not installed.");
-                continue;
-            }
-            for (const auto& r : *recordings)
-                if (auto ok = scan_recording(*plugin, r); !ok) return ok.failure();
-        }
+        desk_.ask_spotters();
+        for (const auto& id : required_spotters())
+            if (const PluginInfo* plugin = desk_.plugins.find(id); !plugin || !plugin->available)
+                report_.troubles.push_back(plugin && !plugin->why_not.empty() ? plugin->why_not : "The spotter '" + id + "' is not installed.");
+        for (const auto& r : *recordings)
+            if (auto ok = scan_recording(r); !ok) return ok.failure();
         return report_;
     }
 
   private:
-    Result<void> scan_recording(const PluginInfo& plugin, const Recording& r) {
+    // A spotter at work on one recording.
+    struct Worker {
+        SpotterProcess process;
+        std::vector<RecordingSpan> todo;
+    };
+
+    Result<void> scan_recording(const Recording& r) {
+        std::vector<std::unique_ptr<Worker>> workers;
+        for (const auto& id : required_spotters())
+            if (auto ok = engage(id, r, workers); !ok) return ok;
+        Offering offering(desk_, r, Offering::Times::shown, "Scanning", progress_);
+        // Spans that several have not finished are decoded once for all of them.
+        std::map<std::pair<Nanos, Nanos>, std::vector<Worker*>> pieces;
+        for (auto& w : workers) {
+            const PluginProcess& p = w->process;
+            const Size size = offering.shown_to(p);
+            if (auto ok = w->process.begin_recording({p.wants_frames() || p.wants_sound() ? size : upright_size(r.stored, r.rotation), r.only.end.ns}); !ok) {
+                if (auto t = trouble(ok.failure()); !t) return t;
+                continue;
+            }
+            const bool watches = size.w > 0 || (p.wants_sound() && r.has_sound);
+            if (!watches) {
+                if (auto ok = scan_without_watching(*w, r); !ok) return ok;
+                continue;
+            }
+            for (const auto& span : in_pieces(w->todo)) pieces[{span.start.ns, span.end.ns}].push_back(w.get());
+        }
+        for (const auto& [ends, who] : pieces)
+            if (auto ok = scan_span(offering, r, {{ends.first}, {ends.second}}, who); !ok) return ok;
+        return {};
+    }
+
+    // Starts a spotter that has something left to do in this recording.
+    Result<void> engage(const std::string& id, const Recording& r, std::vector<std::unique_ptr<Worker>>& workers) {
+        const PluginInfo* plugin = desk_.plugins.find(id);
+        if (!plugin || !plugin->available) return {};
         auto scanned = desk_.library.all<Scanned>(session_);
         if (!scanned) return scanned.failure();
         std::vector<RecordingSpan> todo;
-        for (const auto& gap : unscanned(r, *scanned, {{plugin.id, plugin.version}}))
-            if (gap.spotter == plugin.id) todo.push_back(gap.span);
+        for (const auto& gap : unscanned(r, *scanned, {{plugin->id, plugin->version}}))
+            if (gap.spotter == plugin->id) todo.push_back(gap.span);
         if (todo.empty()) return {};
-        auto spotter = SpotterProcess::start(plugin, desk_.host);
-        if (!spotter) {
-            report_.troubles.push_back(spotter.failure().sentence);
-            return {};
+        auto process = SpotterProcess::start(*plugin, desk_.host);
+        if (!process) return trouble(process.failure());
+        workers.push_back(std::make_unique<Worker>(Worker{std::move(*process), std::move(todo)}));
+        return {};
+    }
+
+    // What the file says about itself; or nothing at all, where a recording has no picture or no sound.
+    Result<void> scan_without_watching(Worker& w, const Recording& r) {
+        std::vector<Proposal> found;
+        if (w.process.wants_fields()) {
+            auto fields = media::fields_of(r.path);
+            if (!fields) return trouble(fields.failure());
+            std::vector<Field> told;
+            for (const auto& f : *fields) told.push_back({f.name, f.value});
+            auto answer = w.process.fields(told);
+            if (!answer) return trouble(answer.failure());
+            found = std::move(*answer);
+            for (auto& p : found) p.span = r.only;
         }
-        if (spotter->wants_fields())
-            if (auto ok = scan_fields(*spotter, r); !ok) return ok;
-        if (spotter->wants_frames()) return scan_frames(*spotter, r, todo);
+        return keep(w.process.plugin(), r, r.only, found);
+    }
+
+    Result<void> scan_span(Offering& offering, const Recording& r, RecordingSpan span, const std::vector<Worker*>& who) {
+        std::vector<PluginProcess*> plugins;
+        for (auto* w : who) plugins.push_back(&w->process);
+        auto offered = offering.offer(plugins, span);
+        if (!offered) return trouble(offered.failure());
+        for (std::size_t i = 0; i < who.size(); ++i) {
+            SpotterProcess& process = who[i]->process;
+            const auto once_more = [&]() -> Result<std::vector<Proposal>> {
+                auto again = offering.offer({&process}, span);
+                if (!again) return again.failure();
+                if (auto& own = again->front(); !own) return own.failure();
+                return process.end_span();
+            };
+            const auto& own = (*offered)[i];
+            auto found = tried_again(process, own ? process.end_span() : Result<std::vector<Proposal>>(own.failure()), once_more);
+            if (found) enlarge(*found, offering.shown_to(process), upright_size(r.stored, r.rotation));
+            if (auto ok = found ? keep(process.plugin(), r, span, *found) : trouble(found.failure()); !ok) return ok;
+        }
         return {};
     }
 
-    Result<void> scan_fields(SpotterProcess& spotter, const Recording& r) {
-        auto fields = media::fields_of(r.path);
-        if (!fields) return trouble(fields.failure());
-        std::vector<Field> told;
-        for (const auto& f : *fields) told.push_back({f.name, f.value});
-        if (auto ok = spotter.begin_recording({upright_size(r.stored, r.rotation), r.only.end.ns}); !ok) return trouble(ok.failure());
-        auto found = spotter.fields(told);
-        if (!found) return trouble(found.failure());
-        for (auto& p : *found) p.span = r.only;
-        if (spotter.wants_frames()) return {};
-        return keep(spotter.plugin(), r, r.only, *found);
-    }
-
+    // What could not be done is told and stays unscanned; being stopped ends the work.
     Result<void> trouble(const Failure& f) {
-        report_.troubles.push_back(f.sentence);
+        if (f.trouble == Trouble::cancelled) return f;
+        if (std::find(report_.troubles.begin(), report_.troubles.end(), f.sentence) == report_.troubles.end()) report_.troubles.push_back(f.sentence);
         return {};
-    }
-
-    Result<void> scan_frames(SpotterProcess& spotter, const Recording& r, const std::vector<RecordingSpan>& todo) {
-        auto index = desk_.index(r, progress_);
-        if (!index) return index.failure();
-        auto reader = media::FrameReader::open(r.path);
-        if (!reader) return reader.failure();
-        reader->use_index(*index);
-        if (auto ok = spotter.begin_recording({upright_size(r.stored, r.rotation), r.only.end.ns}); !ok) return trouble(ok.failure());
-        for (const auto& span : in_pieces(todo))
-            if (auto ok = scan_span(spotter, *reader, **index, r, span); !ok) return ok;
-        return {};
-    }
-
-    Result<void> scan_span(SpotterProcess& spotter, media::FrameReader& reader, const media::FrameIndex& index, const Recording& r, RecordingSpan span) {
-        auto found = tried_twice(spotter, [&] { return offer(spotter, reader, index, r, span); });
-        if (found) return keep(spotter.plugin(), r, span, *found);
-        return found.failure().trouble == Trouble::cancelled ? Result<void>(found.failure()) : trouble(found.failure());
-    }
-
-    Result<std::vector<Proposal>> offer(SpotterProcess& spotter, media::FrameReader& reader, const media::FrameIndex& index, const Recording& r, RecordingSpan span) {
-        if (auto ok = spotter.begin_span(span); !ok) return ok.failure();
-        const auto look = [&](const media::Picture& picture, RecordingTime shown, RecordingTime) -> Result<void> {
-            auto rgb = converter_.convert(picture, r.rotation);
-            if (!rgb) return rgb.failure();
-            if (auto ok = spotter.frame(shown, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok) return ok.failure();
-            progress_.report("Scanning with '" + spotter.plugin().name + "'", static_cast<double>(shown.ns) / static_cast<double>(std::max<Nanos>(1, r.only.end.ns)));
-            return {};
-        };
-        if (auto ok = sample_frames(reader, index, span, spotter.samples_per_second(), progress_, look); !ok) return ok.failure();
-        return spotter.end_span();
     }
 
     // New suspects and the span's mark in one transaction: a crash between them cannot happen.
@@ -185,7 +221,6 @@ class Scan {
     Desk& desk_;
     std::string session_;
     const Progress& progress_;
-    media::RgbConverter converter_;
     WordsRead read_;
     ScanReport report_;
 };

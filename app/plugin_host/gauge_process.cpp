@@ -1,7 +1,5 @@
 #include "app/plugin_host/gauge_process.hpp"
 
-#include <cstring>
-
 #include "app/plugin_host/measurement_check.hpp"
 #include "plugins/sdk/canalogue_plugin.h"
 
@@ -23,25 +21,10 @@ Result<GaugeProcess> GaugeProcess::start(const PluginInfo& plugin, const HostOpt
     return process;
 }
 
-bool GaugeProcess::wants_frames() const { return wants(CANALOGUE_WANTS_FRAMES); }
-bool GaugeProcess::wants_sound() const { return wants(CANALOGUE_WANTS_SOUND); }
-
 std::string GaugeProcess::read_introduction(wire::Reader& in) {
     auto checked = check_channels(in);
-    longest_side_ = checked.longest_side;
     channels_ = std::move(checked.channels);
     return checked.nonsense;
-}
-
-Result<void> GaugeProcess::sound(RecordingTime t, const std::vector<float>& samples) {
-    if (!running()) return not_running();
-    if (!span_in_hand() || !wants_sound() || samples.empty() || samples.size() > CANALOGUE_MOST_SOUND_SAMPLES)
-        return wrong_use("Sound to measure needs a begun span and at most a second in one block.");
-    std::memcpy(memory().bytes(), samples.data(), samples.size() * sizeof(float));
-    wire::Writer body;
-    body.put<std::int64_t>(t.ns).put(static_cast<std::uint32_t>(samples.size()));
-    if (auto answer = ask(wire::Kind::sound, body.take()); !answer) return answer.failure();
-    return {};
 }
 
 Result<std::vector<Trace>> GaugeProcess::end_span() {

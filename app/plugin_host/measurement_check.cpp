@@ -84,8 +84,6 @@ Nonsense read_channels(wire::Reader& in, std::vector<Trace>& traces) {
 
 CheckedChannels check_channels(wire::Reader& in) {
     CheckedChannels out;
-    out.longest_side = in.number<std::int32_t>();
-    if (out.longest_side < 0) out.nonsense = "a picture of no size";
     const auto count = in.number<std::uint32_t>();
     if (count == 0 || count > CANALOGUE_MOST_CHANNELS) out.nonsense = "no channel, or too many";
     for (std::uint32_t i = 0; i < count && out.nonsense.empty(); ++i) {

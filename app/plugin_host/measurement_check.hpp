@@ -11,7 +11,6 @@
 namespace canalogue {
 
 struct CheckedChannels {
-    int longest_side = 0;
     std::vector<Channel> channels;
     std::string nonsense;  // what was wrong; empty when all is well
 };

@@ -109,8 +109,10 @@ Result<void> PluginProcess::introduce(const wire::Message& hello) {
     const auto id = in.text(), version = in.text();
     wants_ = in.number<std::uint32_t>();
     samples_per_second_ = in.number<double>();
+    longest_side_ = in.number<std::int32_t>();
     if (!in.sound() || !(samples_per_second_ >= 0 && samples_per_second_ <= kMostSamples))
         return give_up("answered nonsense (how often it wants to look)");
+    if (longest_side_ < 0) return give_up("answered nonsense (a picture of no size)");
     if (id != plugin_.id || version != plugin_.version) {
         helper_.reset();
         return named("is not the one its plugin.json describes (another id or version); install it again.");
@@ -161,6 +163,20 @@ Result<void> PluginProcess::frame(RecordingTime t, const std::uint8_t* rgb, int 
     wire::Writer body;
     body.put<std::int64_t>(t.ns).put<std::int32_t>(w).put<std::int32_t>(h).put<std::int32_t>(3 * w);
     if (auto answer = ask(wire::Kind::frame, body.take()); !answer) return answer.failure();
+    return {};
+}
+
+bool PluginProcess::wants_frames() const { return wants(CANALOGUE_WANTS_FRAMES); }
+bool PluginProcess::wants_sound() const { return wants(CANALOGUE_WANTS_SOUND); }
+
+Result<void> PluginProcess::sound(RecordingTime t, const std::vector<float>& samples) {
+    if (!helper_) return not_running();
+    if (!span_ || !wants_sound() || samples.empty() || samples.size() > CANALOGUE_MOST_SOUND_SAMPLES)
+        return wrong_use("Sound to listen to needs a begun span and at most a second in one block.");
+    std::memcpy(memory_.bytes(), samples.data(), samples.size() * sizeof(float));
+    wire::Writer body;
+    body.put<std::int64_t>(t.ns).put(static_cast<std::uint32_t>(samples.size()));
+    if (auto answer = ask(wire::Kind::sound, body.take()); !answer) return answer.failure();
     return {};
 }
 

@@ -52,6 +52,13 @@ class PluginProcess {
     // rgb: 24 bits a pixel, upright, of the size in the facts; copied before this returns.
     // stride: bytes from row to row.
     Result<void> frame(RecordingTime t, const std::uint8_t* rgb, int w, int h, int stride);
+    // A block of sound: mono, 48,000 samples a second, at most a second; t: of the first sample.
+    Result<void> sound(RecordingTime t, const std::vector<float>& samples);
+
+    bool wants_frames() const;
+    bool wants_sound() const;
+    // Frames are to be shrunk until their longer side is at most this, in pixels; 0: as recorded.
+    int longest_side() const { return longest_side_; }
 
     // False after a crash, a hang or nonsense, until restart().
     bool running() const { return helper_ != nullptr; }
@@ -105,6 +112,7 @@ class PluginProcess {
     int restarts_left_ = 0;
     std::uint32_t wants_ = 0;
     double samples_per_second_ = 0;
+    int longest_side_ = 0;
 };
 
 }  // namespace canalogue

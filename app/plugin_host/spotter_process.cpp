@@ -27,7 +27,6 @@ Result<SpotterProcess> SpotterProcess::start(const PluginInfo& plugin, const Hos
     return process;
 }
 
-bool SpotterProcess::wants_frames() const { return wants(CANALOGUE_WANTS_FRAMES); }
 bool SpotterProcess::wants_fields() const { return wants(CANALOGUE_WANTS_FIELDS); }
 
 Result<std::vector<Proposal>> SpotterProcess::proposals_from(const wire::Message& answer,

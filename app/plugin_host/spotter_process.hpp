@@ -16,7 +16,6 @@ class SpotterProcess : public PluginProcess {
   public:
     static Result<SpotterProcess> start(const PluginInfo& plugin, const HostOptions& options);
 
-    bool wants_frames() const;
     bool wants_fields() const;
 
     // All that was found since begin_span. Only this answer means that the span was scanned.

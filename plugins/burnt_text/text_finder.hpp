@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "plugins/burnt_text/net.hpp"
+#include "plugins/shared/net.hpp"
 
 namespace canalogue::burnt_text {
 
@@ -35,7 +35,7 @@ class TextFinder {
     const cv::Mat& sheet_with(const cv::Mat& picture);
     cv::Mat map_of(const cv::Mat& sheet);
 
-    Net net_;
+    nets::Net net_;
     cv::Mat sheet_;  // the picture with the strip under it
 };
 

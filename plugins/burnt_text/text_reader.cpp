@@ -13,13 +13,13 @@ namespace {
 constexpr int kHeight = 48;  // what the net was trained on
 constexpr int kStep = 8, kNarrowest = 16, kWidest = 2400;
 
-Tensor tensor_of(const cv::Mat& line) {
+nets::Tensor tensor_of(const cv::Mat& line) {
     const int wide = static_cast<int>(std::lround(static_cast<double>(kHeight) * line.cols / line.rows));
     const int w = std::clamp((wide + kStep - 1) / kStep * kStep, kNarrowest, kWidest);
     cv::Mat sized, scaled;
     cv::resize(line, sized, {w, kHeight}, 0, 0, line.rows > kHeight ? cv::INTER_AREA : cv::INTER_CUBIC);
     sized.convertTo(scaled, CV_32FC3, 2 / 255., -1);
-    Tensor input{std::vector<float>(scaled.total() * 3), {1, 3, kHeight, w}};
+    nets::Tensor input{std::vector<float>(scaled.total() * 3), {1, 3, kHeight, w}};
     std::vector<cv::Mat> planes;
     for (std::size_t c = 0; c < 3; ++c)
         planes.emplace_back(scaled.size(), CV_32F, input.values.data() + scaled.total() * c);

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "plugins/burnt_text/net.hpp"
+#include "plugins/shared/net.hpp"
 
 namespace canalogue::burnt_text {
 
@@ -21,7 +21,7 @@ class TextReader {
     static constexpr const char* kLetters = "text/ppocr_keys_v1.txt";
 
   private:
-    Net net_;
+    nets::Net net_;
     std::vector<std::string> letters_;  // by the net's class; the first is "nothing", the last a space
 };
 

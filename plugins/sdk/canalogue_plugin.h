@@ -37,7 +37,7 @@
 extern "C" {
 #endif
 
-#define CANALOGUE_PLUGIN_VERSION 2u /* 2: gauges */
+#define CANALOGUE_PLUGIN_VERSION 3u /* 2: gauges; 3: spotters that hear, and that see small pictures */
 #define CANALOGUE_HEAD(type) (uint32_t)sizeof(type), CANALOGUE_PLUGIN_VERSION
 #define CANALOGUE_EXPORT __attribute__((visibility("default")))
 
@@ -101,7 +101,7 @@ typedef struct canalogue_host {
 
 #define CANALOGUE_WANTS_FRAMES 1u
 #define CANALOGUE_WANTS_FIELDS 2u
-#define CANALOGUE_WANTS_SOUND 4u /* gauges only */
+#define CANALOGUE_WANTS_SOUND 4u /* spotters: since version 3 */
 
 typedef struct canalogue_facts {
     uint32_t size, version;
@@ -115,6 +115,17 @@ typedef struct canalogue_frame {
     const uint8_t* rgb; /* read only */
     int32_t width, height, stride;
 } canalogue_frame;
+
+#define CANALOGUE_SOUND_RATE 48000u          /* samples a second */
+#define CANALOGUE_MOST_SOUND_SAMPLES 48000u  /* in one block */
+
+/* 32-bit floats, one channel, CANALOGUE_SOUND_RATE a second, full scale is 1 (louder may occur). */
+typedef struct canalogue_sound {
+    uint32_t size, version;
+    int64_t time_ns; /* of the first sample */
+    const float* samples; /* read only */
+    uint32_t count; /* 1 .. CANALOGUE_MOST_SOUND_SAMPLES */
+} canalogue_sound;
 
 /* One thing a file says about itself. Names are "place: tag":
  *   "container: title"         a tag of the container
@@ -133,29 +144,32 @@ typedef struct canalogue_field {
 typedef struct canalogue_spotter_state canalogue_spotter_state;
 
 /* Order of calls: create, then for each recording begin_recording, then any number of
- * (span_begin, frame*, span_end) and of fields, then destroy. A span that failed may be offered
- * again. Spans may come in any order and leave gaps. */
+ * (span_begin, frame* and sound* as `wants` says, span_end) and of fields, then destroy. Frames come in
+ * order, and so do blocks of sound, which leave no gap; but all of one kind may come before the other. A
+ * span that failed may be offered again. Spans may come in any order and leave gaps. */
 typedef struct canalogue_spotter {
     uint32_t size, version;
-    uint32_t wants;            /* CANALOGUE_WANTS_FRAMES | CANALOGUE_WANTS_FIELDS */
+    uint32_t wants;            /* CANALOGUE_WANTS_FRAMES | CANALOGUE_WANTS_FIELDS | CANALOGUE_WANTS_SOUND */
     double samples_per_second; /* how many frames of a second it wants, evenly; 0: every one */
     /* `host` stays valid until destroy. NULL: it cannot work. */
     canalogue_spotter_state* (*create)(const canalogue_host* host);
     void (*destroy)(canalogue_spotter_state* state);
     int (*begin_recording)(canalogue_spotter_state* state, const canalogue_facts* facts);
-    /* The next four may be NULL when `wants` does not ask for their kind. */
+    /* These four may be NULL when `wants` does not ask for their kind. */
     int (*span_begin)(canalogue_spotter_state* state, int64_t start_ns, int64_t end_ns);
     int (*frame)(canalogue_spotter_state* state, const canalogue_frame* frame);
     int (*span_end)(canalogue_spotter_state* state);
     int (*fields)(canalogue_spotter_state* state, const canalogue_field* fields, uint32_t count);
+    /* Since version 3. Pictures are shrunk until their longer side is at most this, and boxes are in the
+     * pixels of the shrunk picture, whose size the facts tell; 0: as recorded. */
+    int32_t longest_side;
+    int (*sound)(canalogue_spotter_state* state, const canalogue_sound* sound); /* or NULL */
 } canalogue_spotter;
 
 /* ---- Gauges: they measure, step by step ------------------------------------------------------ */
 
 #define CANALOGUE_EXTENSION_GAUGE "canalogue.gauge"
 
-#define CANALOGUE_SOUND_RATE 48000u          /* samples a second */
-#define CANALOGUE_MOST_SOUND_SAMPLES 48000u  /* in one block */
 #define CANALOGUE_MOST_CHANNELS 16u
 #define CANALOGUE_SHORTEST_STEP_NS 20000000  /* 20 ms */
 #define CANALOGUE_LONGEST_STEP_NS 10000000000
@@ -170,14 +184,6 @@ typedef struct canalogue_channel {
     double low, high;    /* finite, low < high */
     int64_t step_ns;     /* length of a step; the first begins with the span */
 } canalogue_channel; /* fixed for good: it is used in arrays */
-
-/* 32-bit floats, one channel, CANALOGUE_SOUND_RATE a second, full scale is 1 (louder may occur). */
-typedef struct canalogue_sound {
-    uint32_t size, version;
-    int64_t time_ns; /* of the first sample */
-    const float* samples; /* read only */
-    uint32_t count; /* 1 .. CANALOGUE_MOST_SOUND_SAMPLES */
-} canalogue_sound;
 
 /* The plugin's own; the host only hands it back. */
 typedef struct canalogue_gauge_state canalogue_gauge_state;

@@ -7,8 +7,8 @@
 //     }
 //
 // The class gives constants id, version, wants and samples_per_second, and a static function
-// why_not(models_dir) that returns an empty string when the plugin can work here. A gauge
-// (gauge_plugin<G>) also gives longest_side and an array of canalogue_channel, channels. An exception
+// why_not(models_dir) that returns an empty string when the plugin can work here; a spotter may give
+// longest_side. A gauge (gauge_plugin<G>) must, and an array of canalogue_channel, channels. An exception
 // becomes a failed call with its text as the sentence: throw std::runtime_error("A sentence."), never
 // with text read from a recording.
 #pragma once
@@ -73,6 +73,7 @@ class Watcher {
     virtual void begin_recording(const canalogue_facts&) {}
     virtual void span_begin(std::int64_t /*start_ns*/, std::int64_t /*end_ns*/) {}
     virtual void frame(const canalogue_frame&) {}
+    virtual void sound(const canalogue_sound&) {}
     virtual void span_end() {}
 
     const Host& host() const { return host_; }
@@ -92,7 +93,6 @@ class Gauge : public Watcher {
   public:
     using State = canalogue_gauge_state;
     using Watcher::Watcher;
-    virtual void sound(const canalogue_sound&) {}
 };
 
 namespace detail {
@@ -155,9 +155,17 @@ inline int fields(canalogue_spotter_state* state, const canalogue_field* fields,
     return guarded(s.host(), [&] { s.fields({fields, count}); });
 }
 
-inline int sound(canalogue_gauge_state* state, const canalogue_sound* sound) {
-    auto& g = watcher_of<Gauge>(state);
-    return guarded(g.host(), [&] { g.sound(*sound); });
+template <class W>
+int sound(typename W::State* state, const canalogue_sound* sound) {
+    auto& w = watcher_of<W>(state);
+    return guarded(w.host(), [&] { w.sound(*sound); });
+}
+
+// A spotter that does not say sees pictures as they were recorded.
+template <class S>
+constexpr std::int32_t longest_side_of() {
+    if constexpr (requires { S::longest_side; }) return S::longest_side;
+    return 0;
 }
 
 template <class S>
@@ -171,7 +179,9 @@ const void* spotter_extension(const char* id) {
                                            span_begin<Spotter>,
                                            frame<Spotter>,
                                            span_end<Spotter>,
-                                           fields};
+                                           fields,
+                                           longest_side_of<S>(),
+                                           sound<Spotter>};
     return std::strcmp(id, CANALOGUE_EXTENSION_SPOTTER) == 0 ? &spotter : nullptr;
 }
 
@@ -188,7 +198,7 @@ const void* gauge_extension(const char* id) {
                                        begin_recording<Gauge>,
                                        span_begin<Gauge>,
                                        frame<Gauge>,
-                                       sound,
+                                       sound<Gauge>,
                                        span_end<Gauge>};
     return std::strcmp(id, CANALOGUE_EXTENSION_GAUGE) == 0 ? &gauge : nullptr;
 }

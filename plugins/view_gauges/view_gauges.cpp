@@ -7,8 +7,8 @@
 
 #include "plugins/sdk/plugin.hpp"
 #include "plugins/view_gauges/clarity.hpp"
-#include "plugins/view_gauges/inside.hpp"
-#include "plugins/view_gauges/view_features.hpp"
+#include "plugins/shared/inside.hpp"
+#include "plugins/shared/view_features.hpp"
 
 namespace canalogue::view_gauges {
 
@@ -49,12 +49,12 @@ class ViewGauges : public plugin::Gauge {
         const auto step = static_cast<std::size_t>(std::max<std::int64_t>(0, f.time_ns - start_ns_) / kStep);
         if (step >= values_[0].size()) return;
         const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
-        const SmallView view = small_view(rgb);
+        const view::SmallView seen = view::small_view(rgb);
         put(kClarity, step, clarity(rgb));
-        if (view.bright_share > 0) put(kContrast, step, local_contrast(view) / kMostContrast);
-        put(kInside, step, inside(features(view)));
-        if (before_) put(kMotion, step, motion(*before_, view) / kMostMotion);
-        before_ = view;
+        if (seen.bright_share > 0) put(kContrast, step, view::local_contrast(seen) / kMostContrast);
+        put(kInside, step, view::inside(view::features(seen)));
+        if (before_) put(kMotion, step, view::motion(*before_, seen) / kMostMotion);
+        before_ = seen;
     }
 
     void span_end() override {
@@ -68,7 +68,7 @@ class ViewGauges : public plugin::Gauge {
 
     std::int64_t start_ns_ = 0;
     std::vector<float> values_[kChannels];
-    std::optional<SmallView> before_;
+    std::optional<view::SmallView> before_;
 };
 
 }  // namespace

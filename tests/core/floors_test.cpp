@@ -51,7 +51,7 @@ std::string forbidden(const std::string& folder, const std::string& other) {
     if (other == "tests") return "nothing includes tests";
     if (other == "demo_media") return folder == "app/cli" ? "" : "only the command line makes demo media";
     const bool plugin = folder.starts_with("plugins/"), other_plugin = other.starts_with("plugins/");
-    if (plugin) return other == "plugins/sdk" ? "" : "a plugin uses only plugins/sdk";
+    if (plugin) return other == "plugins/sdk" || other == "plugins/shared" ? "" : "a plugin uses only plugins/sdk and plugins/shared";
     if (other_plugin && other != "plugins/sdk") return "no floor includes a plugin";
     if (folder == "demo_media") return other == "app/core" || other == "app/media" || other == "export" ? "" : "demo media stand on core, media and export";
     return kFloors.at(other) < kFloors.at(folder) ? "" : "a floor includes only floors below it";

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstddef>
 #include <cstring>
 
 namespace canalogue::runner {
@@ -24,10 +25,18 @@ bool take_struct(const T* given, T& out, std::size_t smallest) {
 }
 
 bool complete(const canalogue_spotter& s) {
-    const bool frames = !(s.wants & CANALOGUE_WANTS_FRAMES) || (s.span_begin && s.frame && s.span_end);
+    const bool spans = !(s.wants & (CANALOGUE_WANTS_FRAMES | CANALOGUE_WANTS_SOUND)) || (s.span_begin && s.span_end);
+    const bool frames = !(s.wants & CANALOGUE_WANTS_FRAMES) || s.frame;
+    const bool sound = !(s.wants & CANALOGUE_WANTS_SOUND) || s.sound;
     const bool fields = !(s.wants & CANALOGUE_WANTS_FIELDS) || s.fields;
-    return s.create && s.destroy && s.begin_recording && frames && fields;
+    return s.create && s.destroy && s.begin_recording && spans && frames && sound && fields && s.longest_side >= 0;
 }
+
+// How large a table must be, by the version that it was filled for.
+std::size_t smallest(const canalogue_spotter* s) {
+    return s && s->version >= 3 ? sizeof *s : offsetof(canalogue_spotter, longest_side);
+}
+std::size_t smallest(const canalogue_gauge*) { return sizeof(canalogue_gauge); }
 
 bool complete(const canalogue_gauge& g) {
     const bool frames = !(g.wants & CANALOGUE_WANTS_FRAMES) || g.frame;
@@ -40,7 +49,8 @@ bool complete(const canalogue_gauge& g) {
 template <class Table>
 std::string take_table(const void* given, std::unique_ptr<Offer>& offer) {
     Table table{};
-    if (!take_struct(static_cast<const Table*>(given), table, sizeof(Table))) return kNotForUs;
+    const auto* offered = static_cast<const Table*>(given);
+    if (!take_struct(offered, table, smallest(offered))) return kNotForUs;
     if (!complete(table)) return kIncomplete;
     offer = std::make_unique<OfferOf<Table>>(table);
     return {};

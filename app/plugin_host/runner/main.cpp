@@ -88,13 +88,13 @@ class Runner {
         if (!why.empty()) return reply(Kind::refused, sentence_.empty() ? why : sentence_);
         wire::Writer out;
         out.put(plugin_.plugin().id).put(plugin_.plugin().plugin_version);
-        out.put(plugin_.offer().wants()).put(plugin_.offer().samples_per_second());
+        out.put(plugin_.offer().wants()).put(plugin_.offer().samples_per_second()).put(plugin_.offer().longest_side());
         if (const auto* gauge = plugin_.offer().gauge()) put_gauge(out, *gauge);
         reply(Kind::done, out.take());
     }
 
     static void put_gauge(wire::Writer& out, const canalogue_gauge& gauge) {
-        out.put(gauge.longest_side).put(gauge.channel_count);
+        out.put(gauge.channel_count);
         for (std::uint32_t i = 0; i < gauge.channel_count && i < CANALOGUE_MOST_CHANNELS; ++i) {
             const auto& c = gauge.channels[i];
             for (const char* text : {c.id, c.name, c.unit})
@@ -106,8 +106,8 @@ class Runner {
 
     void answer(const wire::Message& message) {
         sentence_.clear();
-        // What frames of a span have given is handed over at its end.
-        if (message.kind != Kind::frame && message.kind != Kind::span_end) collected_.clear();
+        // What frames and sound of a span have given is handed over at its end.
+        if (message.kind != Kind::frame && message.kind != Kind::sound && message.kind != Kind::span_end) collected_.clear();
         measured_.clear();
         wire::Reader in(message.body);
         const auto returned = call(message.kind, in);

@@ -26,6 +26,7 @@ class Offer {
     virtual Answer span_end() = 0;
     virtual std::uint32_t wants() const = 0;
     virtual double samples_per_second() const = 0;
+    virtual std::int32_t longest_side() const = 0;
     // Null for a spotter.
     virtual const canalogue_gauge* gauge() const = 0;
 };
@@ -44,16 +45,14 @@ class OfferOf final : public Offer {
     }
     Answer frame(const canalogue_frame& f) override { return call(t_.frame, &f); }
     Answer span_end() override { return call(t_.span_end); }
-    Answer sound(const canalogue_sound& s) override {
-        if constexpr (kGauge) return call(t_.sound, &s);
-        return std::nullopt;
-    }
+    Answer sound(const canalogue_sound& s) override { return call(t_.sound, &s); }
     Answer fields(const canalogue_field* fields, std::uint32_t count) override {
         if constexpr (!kGauge) return call(t_.fields, fields, count);
         return std::nullopt;
     }
     std::uint32_t wants() const override { return t_.wants; }
     double samples_per_second() const override { return t_.samples_per_second; }
+    std::int32_t longest_side() const override { return t_.longest_side; }
     const canalogue_gauge* gauge() const override {
         if constexpr (kGauge) return &t_;
         return nullptr;

@@ -1,10 +1,10 @@
-#include "plugins/view_gauges/view_features.hpp"
+#include "plugins/shared/view_features.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
-namespace canalogue::view_gauges {
+namespace canalogue::view {
 
 namespace {
 
@@ -152,4 +152,4 @@ double motion(const SmallView& before, const SmallView& after) {
     return std::min(1., std::hypot(shift.x, shift.y) / kLongerSide) + rest;
 }
 
-}  // namespace canalogue::view_gauges
+}  // namespace canalogue::view

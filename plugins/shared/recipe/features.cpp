@@ -9,11 +9,11 @@
 #include <random>
 #include <vector>
 
-#include "plugins/view_gauges/view_features.hpp"
+#include "plugins/shared/view_features.hpp"
 
 namespace {
 
-using namespace canalogue::view_gauges;
+using namespace canalogue::view;
 
 class Variation {
   public:

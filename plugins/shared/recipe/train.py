@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """Makes inside_weights.hpp: the small net that tells inside from outside of an ear.
 
-    train.py --features build/bin/view_gauges_features --canalogue build/bin/canalogue
-             --work DIR [--ear-stills DIR] --out plugins/view_gauges/inside_weights.hpp
+    train.py --features build/bin/canalogue_view_features --canalogue build/bin/canalogue
+             --work DIR [--ear-stills DIR] --out plugins/shared/inside_weights.hpp
 
 Learns from drawn sessions (seeds 1 to 8, 21 and 22; 9 to 11 are held back), from pictures of opencv-doc (outside;
 every second one is held back) and, when given, from stills of real ears (inside; every second one is
@@ -130,11 +130,11 @@ def write(net, out):
     with open(out, "w") as f:
         f.write("// Made by recipe/train.py: the net that tells inside (1) from outside (0) of an ear.\n"
                 "// kHidden: one row of weights for each hidden unit.\n#pragma once\n\n"
-                "namespace canalogue::view_gauges::weights {\n\n"
+                "namespace canalogue::view::weights {\n\n"
                 f"inline constexpr int kUnits = {HIDDEN};\n")
         for name, values in parts:
             f.write(f"inline constexpr double {name}[] = {{\n    {lines(values)}}};\n")
-        f.write(f"inline constexpr double kOutBias = {net.p[-1]:.6g};\n\n}}  // namespace canalogue::view_gauges::weights\n")
+        f.write(f"inline constexpr double kOutBias = {net.p[-1]:.6g};\n\n}}  // namespace canalogue::view::weights\n")
 
 
 def main():

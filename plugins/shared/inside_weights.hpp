@@ -2,7 +2,7 @@
 // kHidden: one row of weights for each hidden unit.
 #pragma once
 
-namespace canalogue::view_gauges::weights {
+namespace canalogue::view::weights {
 
 inline constexpr int kUnits = 8;
 inline constexpr double kMean[] = {
@@ -42,4 +42,4 @@ inline constexpr double kOut[] = {
     1.70529, -1.65662, 1.77021, 1.24755, -1.80213, -1.93062, 1.50313, -1.50548};
 inline constexpr double kOutBias = -0.717582;
 
-}  // namespace canalogue::view_gauges::weights
+}  // namespace canalogue::view::weights

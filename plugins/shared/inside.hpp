@@ -2,11 +2,11 @@
 // by recipe/train.py.
 #pragma once
 
-#include "plugins/view_gauges/view_features.hpp"
+#include "plugins/shared/view_features.hpp"
 
-namespace canalogue::view_gauges {
+namespace canalogue::view {
 
 // 0 outside .. 1 inside. Below a half: outside, or unsure, which counts as outside.
 double inside(const Features& features);
 
-}  // namespace canalogue::view_gauges
+}  // namespace canalogue::view

@@ -5,7 +5,7 @@
 #include <array>
 #include <opencv2/core.hpp>
 
-namespace canalogue::view_gauges {
+namespace canalogue::view {
 
 // The picture brought to a fixed scale (longer side 240 pixels), and its grey version 0..255.
 struct SmallView {
@@ -37,4 +37,4 @@ Features features(const SmallView& view);
 // correlation) plus the mean absolute difference (share of the mean brightness) that remains.
 double motion(const SmallView& before, const SmallView& after);
 
-}  // namespace canalogue::view_gauges
+}  // namespace canalogue::view

@@ -1,11 +1,11 @@
-#include "plugins/view_gauges/inside.hpp"
+#include "plugins/shared/inside.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include "plugins/view_gauges/inside_weights.hpp"
+#include "plugins/shared/inside_weights.hpp"
 
-namespace canalogue::view_gauges {
+namespace canalogue::view {
 
 static_assert(std::size(weights::kMean) == kFeatures, "the table is of other features: run recipe/train.py");
 
@@ -23,4 +23,4 @@ double inside(const Features& features) {
     return 1 / (1 + std::exp(-sum));
 }
 
-}  // namespace canalogue::view_gauges
+}  // namespace canalogue::view
