@@ -116,3 +116,82 @@ TEST_CASE("A hit says what and where, never the value") {
     for (const auto& h : hits) CHECK(h.what.find("48") == std::string::npos);
 }
 
+
+// Check letters computed; the rule is quoted by public pages, the second letter's weight is from memory. Numbers made up.
+TEST_CASE("Irish personal public service numbers are told by their check letter") {
+    for (const char* good : {"1234567T", "7654321G", "1111111L", "1234567FA", "1234567TW"}) {
+        INFO(good);
+        CHECK(is_pps_number(good));
+        CHECK(finds(std::string("PPS ") + good + ".", "personal public service number"));
+    }
+    for (const char* bad : {"1234567A", "7654321H", "123456T", ""}) {
+        INFO(bad);
+        CHECK_FALSE(is_pps_number(bad));
+    }
+}
+
+// SSA POMS RM 10201.035; the two samples that pass are historic void ones.
+TEST_CASE("American social security numbers are told by their shape") {
+    for (const char* good : {"078-05-1120", "219-09-9999"}) CHECK(finds(std::string("no. ") + good + " there", "social security number"));
+    for (const char* bad : {"000-12-3456", "666-12-3456", "900-12-3456", "123-00-4567", "123-45-0000", "987-65-4320", "12-345-6789"}) {
+        INFO(bad);
+        CHECK_FALSE(is_us_social_security_number(bad));
+        CHECK_FALSE(finds(std::string("no. ") + bad, "social security number"));
+    }
+}
+
+// ISO/IEC 7812-1 Annex B (from memory); results computed.
+TEST_CASE("Account numbers are told by their sum, with the weakness that the sum has") {
+    for (const char* good : {"79927398713", "1234567812345670", "900000000000001", "55558", "808401234567893", "123091", "123901"}) {
+        INFO(good);
+        CHECK(passes_luhn(good));
+    }
+    for (const char* bad : {"79927398710", "1234567812345607", "0000000000000000", ""}) {
+        INFO(bad);
+        CHECK_FALSE(passes_luhn(bad));
+    }
+    CHECK(finds("card 1234 5678 1234 5670 shown", "account or card number"));
+    CHECK_FALSE(finds("sample 55558 of wax", "account or card number"));  // so short a number is anything
+}
+
+// Pattern as public validators document it, citing a UK government appendix.
+TEST_CASE("Postcodes are told by their letters and figures") {
+    for (const char* good : {"M1 1AE", "B33 8TH", "CR2 6XH", "DN55 1PT", "W1A 0AX", "EC1A 1BB"}) {
+        INFO(good);
+        CHECK(is_uk_postcode(good));
+        CHECK(finds(std::string("of ") + good + ",", "postcode"));
+    }
+    for (const char* bad : {"Q1 1AA", "AI1 1AA", "M1 1AC", "EC1C 1BB", "M1 AAE"}) {
+        INFO(bad);
+        CHECK_FALSE(is_uk_postcode(bad));
+        CHECK_FALSE(finds(std::string("of ") + bad, "postcode"));
+    }
+    CHECK_FALSE(finds("at S1 2nd on the list", "postcode"));
+}
+
+// Documentation networks of RFC 5737; fictional ranges of telephone numbers.
+TEST_CASE("Network and web addresses, and telephone numbers as dialled at home, are found") {
+    for (const char* good : {"192.0.2.10", "198.51.100.7", "203.0.113.255"}) CHECK(finds(std::string("at ") + good + " on", "network address"));
+    for (const char* bad : {"256.0.0.1", "1.2.3", "01.2.3.4", "v1.2.3"}) {
+        INFO(bad);
+        CHECK_FALSE(finds(std::string("at ") + bad, "network address"));
+    }
+    for (const char* good : {"https://example.org/a?b", "www.example.com"}) CHECK(finds(std::string("see ") + good, "web address"));
+    for (const char* good : {"01632960123", "01632 960123", "07700 900461", "(202) 555-0123"}) {
+        INFO(good);
+        CHECK(finds(std::string("call ") + good + " now", "telephone number"));
+    }
+    for (const char* bad : {"0048213", "0.123456789", "0:01.25"}) CHECK_FALSE(finds(std::string("at ") + bad, "telephone number"));
+}
+
+// 45 CFR 164.514(b)(2)(i)(C): ages over 89 become "90 or older".
+TEST_CASE("Ages over 89 are found, lower ones are not") {
+    for (const char* good : {"aged 93", "a 94-year-old", "101 years old", "age: 90"}) {
+        INFO(good);
+        CHECK(finds(good, "age over 89"));
+    }
+    for (const char* bad : {"aged 89", "a 48-year-old", "90 dB", "in 900 years", "90 seconds"}) {
+        INFO(bad);
+        CHECK_FALSE(finds(bad, "age over 89"));
+    }
+}

@@ -1,0 +1,58 @@
+#include "plugins/outside/stays.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace canalogue::outside {
+
+namespace {
+
+constexpr double kSurelyInside = .75;              // of a look by itself
+constexpr double kInsideTogether = .85;            // of a look with its neighbours
+constexpr std::int64_t kTogether = 400'000'000;    // to each side
+constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
+
+double logit(double p) {
+    const double kept = std::clamp(p, .001, .999);
+    return std::log(kept / (1 - kept));
+}
+
+// The neighbourhood's likelihood: mean of the logits.
+double together(const std::vector<Look>& looks, std::size_t i) {
+    double sum = 0, n = 0;
+    for (std::size_t j = i; j-- > 0 && looks[i].t_ns - looks[j].t_ns <= kTogether;) sum += logit(looks[j].inside), ++n;
+    for (std::size_t j = i; j < looks.size() && looks[j].t_ns - looks[i].t_ns <= kTogether; ++j) sum += logit(looks[j].inside), ++n;
+    return 1 / (1 + std::exp(-sum / n));
+}
+
+}  // namespace
+
+std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns) {
+    std::vector<Stay> out;
+    bool before = true;  // inside
+    for (std::size_t i = 0; i < looks.size(); ++i) {
+        const double p = std::min(looks[i].inside, together(looks, i));
+        const bool inside = looks[i].inside >= kSurelyInside && together(looks, i) >= kInsideTogether;
+        const std::int64_t until = i + 1 < looks.size() ? looks[i + 1].t_ns : end_ns;
+        if (!inside) {
+            const std::int64_t sure = i > 0 && before ? looks[i - 1].t_ns : looks[i].t_ns;
+            if (before) out.push_back({std::min(sure, looks[i].t_ns - kMargin), 0, 0});
+            out.back().end_ns = until + kMargin;
+            out.back().sureness = std::max(out.back().sureness, 1 - p);
+        }
+        before = inside;
+    }
+    // What lies between two stays for a moment only is not believed.
+    std::vector<Stay> joined;
+    for (const auto& stay : out) {
+        if (!joined.empty() && stay.start_ns - joined.back().end_ns < kShortest) {
+            joined.back().end_ns = stay.end_ns;
+            joined.back().sureness = std::max(joined.back().sureness, stay.sureness);
+        } else {
+            joined.push_back(stay);
+        }
+    }
+    return joined;
+}
+
+}  // namespace canalogue::outside

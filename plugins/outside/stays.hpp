@@ -1,0 +1,28 @@
+// From single answers to spans: where the scope is not surely inside an ear.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+namespace canalogue::outside {
+
+// What one picture looks like: 0 outside .. 1 inside.
+struct Look {
+    std::int64_t t_ns = 0;
+    double inside = 0;
+};
+
+struct Stay {
+    std::int64_t start_ns = 0, end_ns = 0;  // half open; may reach over the looks, by the margin
+    double sureness = 0;                    // that it is outside
+};
+
+// Three answers: inside, outside, unsure; unsure counts as outside. A look is inside only when it says so by
+// itself and so do its neighbours taken together; a moment inside between two moments outside is outside.
+// Each stay begins before the change and ends after it: at the last sure look, and by kMargin at least.
+// looks: in order of time, those of one span; the span ends at end_ns.
+std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns);
+
+inline constexpr std::int64_t kMargin = 400'000'000;
+
+}  // namespace canalogue::outside
