@@ -127,7 +127,7 @@ int smear_margin(Size stored) { return std::max(8, (16 * std::min(stored.w, stor
 int cover_block(Size) { return 16; }
 
 const std::vector<std::string>& required_spotters() {
-    static const std::vector<std::string> kList{"burnt_text", "outside", "speech", "file_fields"};
+    static const std::vector<std::string> kList{"burnt_text", "outside", "faces", "speech", "file_fields"};
     return kList;
 }
 

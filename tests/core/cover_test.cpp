@@ -22,7 +22,7 @@ std::vector<StoredBox> boxes(const Recording& r, const Suspect& x, double from, 
     return covers_for(r, {x}, {}).boxes_during(span(from, until), r.stored);
 }
 
-const std::map<std::string, std::string> kVersions{{"burnt_text", "1"}, {"outside", "1"}, {"speech", "1"}, {"file_fields", "1"}};
+const std::map<std::string, std::string> kVersions{{"burnt_text", "1"}, {"outside", "1"}, {"faces", "1"}, {"speech", "1"}, {"file_fields", "1"}};
 
 Scanned done_by(const std::string& spotter, RecordingSpan s, const std::string& version = "1") { return {"r1", spotter, version, s, "", ""}; }
 

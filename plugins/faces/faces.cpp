@@ -1,0 +1,93 @@
+// The spotter for faces and people. It looks once a second while the view is of an ear's inside and hardly
+// changes, and twice as often, and more closely, elsewhere.
+#include <algorithm>
+#include <optional>
+#include <opencv2/imgproc.hpp>
+
+#include "plugins/faces/finders.hpp"
+#include "plugins/faces/following.hpp"
+#include "plugins/sdk/plugin.hpp"
+#include "plugins/shared/inside.hpp"
+
+namespace canalogue::faces {
+
+namespace {
+
+constexpr std::int64_t kSecond = 1'000'000'000;
+constexpr std::int64_t kInsideEvery = kSecond, kOutsideEvery = kSecond / 2, kJitter = kSecond / 20;
+constexpr double kSurelyInside = .9;
+constexpr float kHair = .5f, kEars = .35f;  // of a face's height and width, beyond its box
+constexpr float kAround = .08f;             // of a person's
+
+class Faces : public plugin::Spotter {
+  public:
+    static constexpr auto id = CANALOGUE_PLUGIN_ID, version = CANALOGUE_PLUGIN_RELEASE;
+    static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
+    static constexpr double samples_per_second = 4;
+    static constexpr std::int32_t longest_side = 1280;
+    static std::string why_not(const std::string& models_dir) { return nets::why_no_nets(models_dir, Finders::files()); }
+
+    explicit Faces(plugin::Host h) : Spotter(h), finders_(h.models_dir()) { cv::setNumThreads(1); }
+
+    void begin_recording(const canalogue_facts& facts) override { duration_ = facts.duration_ns; }
+
+    void span_begin(std::int64_t, std::int64_t end_ns) override {
+        end_ns_ = end_ns;
+        last_.reset();
+        follower_.take();
+    }
+
+    void frame(const canalogue_frame& f) override {
+        const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
+        size_ = rgb.size();
+        const bool inside = view::inside(view::features(view::small_view(rgb))) >= kSurelyInside;
+        // What has just changed from inside to outside, or back, is looked at at once.
+        const std::int64_t every = inside && was_inside_ ? kInsideEvery : kOutsideEvery;
+        if (last_ && f.time_ns - *last_ < every - kJitter && inside == was_inside_) return;
+        was_inside_ = inside;
+        last_ = f.time_ns;
+        follower_.see(f.time_ns, finders_.find(rgb, !inside, inside));
+    }
+
+    void span_end() override {
+        for (const auto& f : follower_.take()) propose(f);
+    }
+
+  private:
+    canalogue_track_point point(std::int64_t t, const Sight& s, bool person) const {
+        const float w = s.box.width, h = s.box.height;
+        cv::Rect2f b = person ? cv::Rect2f(s.box.x - kAround * w, s.box.y - kAround * h, w * (1 + 2 * kAround), h * (1 + 2 * kAround))
+                              : cv::Rect2f(s.box.x - kEars * w, s.box.y - kHair * h, w * (1 + 2 * kEars), h * (1 + kHair + kEars));
+        b &= cv::Rect2f(0, 0, static_cast<float>(size_.width), static_cast<float>(size_.height));
+        return {t, b.x, b.y, b.width, b.height};
+    }
+
+    void propose(const Followed& f) {
+        plugin::Proposal p;
+        p.kind = CANALOGUE_FACE;
+        // It may have come just after the look before, and gone just before the look after.
+        p.start_ns = std::max<std::int64_t>(0, f.sights.front().t_ns - kInsideEvery);
+        p.end_ns = std::min(std::max(duration_, end_ns_), f.sights.back().t_ns + kInsideEvery);
+        p.track.push_back(point(p.start_ns, f.sights.front(), f.person));
+        for (const auto& s : f.sights) p.track.push_back(point(s.t_ns, s, f.person));
+        p.track.push_back(point(p.end_ns - 1, f.sights.back(), f.person));
+        p.sureness = std::clamp(f.score, 0.f, 1.f);
+        host().propose(p);
+    }
+
+    Finders finders_;
+    Follower follower_;
+    cv::Size size_;
+    std::int64_t end_ns_ = 0, duration_ = 0;
+    std::optional<std::int64_t> last_;
+    bool was_inside_ = false;
+};
+
+}  // namespace
+
+}  // namespace canalogue::faces
+
+extern "C" const canalogue_plugin* canalogue_plugin_entry(std::uint32_t) {
+    static const auto plugin = canalogue::plugin::spotter_plugin<canalogue::faces::Faces>();
+    return &plugin;
+}
