@@ -82,14 +82,13 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
         if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
         report.looks.push_back(look_at_tags(f));
         report.looks.push_back(look_at_picture_notes(f));
-        for (auto* read : {&read_pictures, &read_pictures_again}) {
+        for (auto* read : {&read_pictures, &read_pictures_again, &look_for_faces, &listen_for_speech}) {
             auto look = (*read)(f, options, progress);
             if (!look) return look.failure();
             report.looks.push_back(std::move(*look));
         }
     }
     if (!any) return wrong_use("There is no film to check at that place; name a film or an export folder.");
-    report.looks.push_back({CheckLook::Outcome::not_done, "Faces and voices", "not looked for by this version: a person must watch and listen", {}});
     return report;
 }
 

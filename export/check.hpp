@@ -17,7 +17,10 @@ struct CheckOptions {
     // Opened for this check only; none: not compared, and the report says so and why.
     std::vector<std::string> known_identifiers;
     std::string why_none_known = "no session was named to compare with";
-    const PluginInfo* text_spotter = nullptr;  // the first reader; null: not available
+    // Null: not installed, and the report says so.
+    const PluginInfo* text_spotter = nullptr;  // the first reader
+    const PluginInfo* face_spotter = nullptr;
+    const PluginInfo* speech_spotter = nullptr;
     HostOptions host;
 };
 

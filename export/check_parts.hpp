@@ -16,6 +16,11 @@ CheckLook look_at_bytes(const std::vector<std::filesystem::path>& files, const C
 Result<CheckLook> read_pictures(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 Result<CheckLook> read_pictures_again(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 
+// Faces and people in pictures, by the spotter for them; edit lists ignored.
+Result<CheckLook> look_for_faces(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
+// Speech that the captions beside the film do not account for.
+Result<CheckLook> listen_for_speech(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
+
 // Places in `text` that identify: formats and known identifiers. `where` is put into each.
 std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options);
 

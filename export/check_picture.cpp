@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <memory>
 
@@ -19,6 +20,8 @@ using Outcome = CheckLook::Outcome;
 constexpr Nanos kSpanLength = 10 * kSecond;
 constexpr int kSecondReaderFrames = 48;  // spread evenly over the film
 constexpr int kReadingWidth = 1280;
+constexpr double kSureFace = .8;
+constexpr std::size_t kPointsOfOneSight = 3;  // before, at, and after it
 
 // Frames of a film in order of presentation, with pictures that an edit list hides.
 class WholeFilm {
@@ -92,11 +95,12 @@ std::string at_time(Nanos t) { return "in the picture at " + format_clock(t); }
 
 CheckLook not_done(const std::string& name, const std::string& why) { return {Outcome::not_done, name, why, {}}; }
 
-// Feeds the film to the text spotter span by span and looks through the words it read.
-class FirstReading {
+// Feeds the film to a spotter span by span and takes what it proposes as places.
+class Watching {
   public:
-    FirstReading(WholeFilm& film, SpotterProcess& spotter, const CheckOptions& options, const Progress& progress)
-        : film_(film), spotter_(spotter), options_(options), progress_(progress) {}
+    using Take = std::function<std::vector<CheckPlace>(const Proposal&)>;
+    Watching(WholeFilm& film, SpotterProcess& spotter, Take take, const Progress& progress)
+        : film_(film), spotter_(spotter), take_(std::move(take)), progress_(progress) {}
 
     Result<CheckLook> run(CheckLook look) {
         const Nanos step = spotter_.samples_per_second() > 0 ? nanos_from_seconds(1 / spotter_.samples_per_second()) : 1;
@@ -106,7 +110,7 @@ class FirstReading {
             if (progress_.stopped()) return cancelled();
             if (picture->time < next) continue;
             next = picture->time + step;
-            auto rgb = converter_.convert(*picture, film_.rotation());
+            auto rgb = converter_.convert(*picture, film_.rotation(), spotter_.longest_side());
             if (!rgb) return rgb.failure();
             if (begun && picture->time >= span_end) {
                 if (auto done = close(look); !done) return done.failure();
@@ -143,13 +147,13 @@ class FirstReading {
             if (auto again = spotter_.restart(); !again) return again;
             return {};
         }
-        for (const auto& p : *found) add_once(look.places, identifying(p.words, at_time(p.span.start.ns), options_));
+        for (const auto& p : *found) add_once(look.places, take_(p));
         return {};
     }
 
     WholeFilm& film_;
     SpotterProcess& spotter_;
-    const CheckOptions& options_;
+    Take take_;
     const Progress& progress_;
     media::RgbConverter converter_;
     bool introduced_ = false;
@@ -158,15 +162,33 @@ class FirstReading {
 
 }  // namespace
 
-Result<CheckLook> read_pictures(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
-    CheckLook look{Outcome::clean, "Text in pictures", "read by the burnt-in text spotter, several times a second", {}};
-    if (!options.text_spotter) return not_done(look.name, "the burnt-in text spotter is not installed");
-    if (!options.text_spotter->available) return not_done(look.name, options.text_spotter->why_not);
+namespace {
+
+Result<CheckLook> watch(const std::filesystem::path& path, const PluginInfo* plugin, const CheckOptions& options, CheckLook look, Watching::Take take, const Progress& progress) {
+    if (!plugin) return not_done(look.name, "its spotter is not installed");
+    if (!plugin->available) return not_done(look.name, plugin->why_not);
     auto film = WholeFilm::open(path);
     if (!film) return not_done(look.name, film.failure().sentence);
-    auto spotter = SpotterProcess::start(*options.text_spotter, options.host);
+    auto spotter = SpotterProcess::start(*plugin, options.host);
     if (!spotter) return not_done(look.name, spotter.failure().sentence);
-    return FirstReading(*film, *spotter, options, progress).run(look);
+    return Watching(*film, *spotter, std::move(take), progress).run(std::move(look));
+}
+
+}  // namespace
+
+Result<CheckLook> read_pictures(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
+    const CheckLook look{Outcome::clean, "Text in pictures", "read by the burnt-in text spotter, several times a second", {}};
+    return watch(path, options.text_spotter, options, look, [&](const Proposal& p) { return identifying(p.words, at_time(p.span.start.ns), options); }, progress);
+}
+
+Result<CheckLook> look_for_faces(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
+    const CheckLook look{Outcome::clean, "Faces and people", "looked for by three nets, once or twice a second", {}};
+    return watch(path, options.face_spotter, options, look, [](const Proposal& p) {
+        // Seen once and doubtfully, an ear's fold is taken for a face: that would hold back every other film.
+        const bool twice = p.track.size() > kPointsOfOneSight;
+        const std::string when = at_time(p.track.size() > 1 ? p.track[1].t.ns : p.span.start.ns);
+        return twice || p.sureness >= kSureFace ? std::vector<CheckPlace>{{"a face or a person", when}} : std::vector<CheckPlace>{};
+    }, progress);
 }
 
 Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {

@@ -23,7 +23,8 @@ json why_not_claimed(const ManifestInput& in) {
     json out = json::array();
     if (may_identify(in.audience)) out.push_back("this audience may see who it is");
     out.push_back("no person's sign-off is part of this manifest");
-    out.push_back("faces and voices were not looked for");
+    for (const auto& [spotter, version] : in.spotters)
+        if (version.empty()) out.push_back("the spotter '" + spotter + "' was not available");
     if (in.identifiers_compared == 0) out.push_back("the film was not compared with known identifiers");
     if (in.judged_harmless > 0) out.push_back("suspects of the session were judged harmless by a person: " + std::to_string(in.judged_harmless));
     return out;
@@ -35,6 +36,7 @@ json identity(const ManifestInput& in) {
     if (!may_identify(in.audience)) {
         code("113100", "Basic Application Confidentiality Profile");
         code("113101", "Clean Pixel Data Option");
+        code("113102", "Clean Recognizable Visual Features Option");
         code("113103", "Clean Graphics Option");
         code("113105", "Clean Descriptors Option");
     }
@@ -44,7 +46,7 @@ json identity(const ManifestInput& in) {
             {"not_claimed_because", why_not_claimed(in)},
             {"method", codes},
             {"spotters", spotters},
-            {"not_looked_for", {"faces", "voices (the original sound is off unless a plan lets it through)"}},
+            {"not_looked_for", {"who is speaking, and which words are said", "handwriting, barcodes, tattoos and jewellery", "text that shows for less than a quarter of a second"}},
             {"covered", {{"boxes", in.covers.boxes}, {"seconds_with_boxes", seconds(in.covers.boxed)}, {"seconds_wholly_covered", seconds(in.covers.whole)},
                          {"original_sound", in.covers.original_sound}, {"stretches_hushed", in.covers.hushed}, {"container_metadata", "none of the source's is kept"}}}};
 }

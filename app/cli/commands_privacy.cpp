@@ -26,7 +26,7 @@ int scan(Program& p, const PrivacyArguments& a) {
         auto done = desk::scan(desk, a.session, progress.progress());
         if (!done) return complain(done.failure());
         if (p.json) say_json({{"found", done->found}, {"scanned_seconds", static_cast<double>(done->scanned) / kSecond}, {"troubles", done->troubles}});
-        else say(std::to_string(done->found) + (done->found == 1 ? " new suspect" : " new suspects") + "; looked for burnt-in text and file fields, not for faces or voices.");
+        else say(std::to_string(done->found) + (done->found == 1 ? " new suspect" : " new suspects") + "; looked for burnt-in text, the scope outside the ear, faces and people, speech, and what the file says about itself. 'canalogue plugins --json' tells what each spotter does not look for.");
         for (const auto& t : done->troubles) warn(t + " What was not scanned stays covered.");
         return 0;
     });
@@ -83,7 +83,7 @@ int list_suspects(Program& p, const PrivacyArguments& a) {
         }
         if (lines->empty()) say("Nothing is suspected" + std::string(" yet: 'canalogue scan ") + a.session + "' looks for burnt-in text and file fields.");
         else say(std::to_string(lines->size()) + " in all, " + std::to_string(open) + " open. Whatever is not judged harmless is covered for learners and the public.");
-        say("Detectors miss things: watch the recording yourself. Faces and voices are not looked for by this version.");
+        say("Detectors miss things: watch the recording yourself.");
         return 0;
     });
 }

@@ -90,7 +90,8 @@ void find_addresses(const std::string& text, std::vector<IdentifierHit>& out) {
     static const std::regex kNetwork(R"((?:^|[^\d.])((?:(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d)\.){3}(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d))(?![\d.]))");
     const auto always = [](const std::smatch&) { return true; };
     find_all(text, kMail, "mail address", out, always);
-    find_all(text, kWeb, "web address", out, always);
+    // Exports name the standard they follow.
+    find_all(text, kWeb, "web address", out, [](const std::smatch& m) { return !m.str().starts_with("http://www.w3.org/"); });
     find_all(text, kNetwork, "network address", out, always);
 }
 

@@ -9,6 +9,8 @@ Result<film::CheckOptions> check_options(Desk& desk, const std::string& session,
     options.host = desk.host;
     desk.ask_spotters();
     options.text_spotter = desk.plugins.find("burnt_text");
+    options.face_spotter = desk.plugins.find("faces");
+    options.speech_spotter = desk.plugins.find("speech");
     if (session.empty()) return options;
     auto sealed = count_known(desk, session);
     if (!sealed) return sealed.failure();

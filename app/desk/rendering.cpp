@@ -56,7 +56,7 @@ std::vector<std::string> notes_for_strangers(const film::RenderJob& job, const s
     const bool covered = std::any_of(lines.begin(), lines.end(), [](const SuspectLine& l) { return l.suspect.kind == SuspectKind::outside && l.suspect.decision.verdict == Verdict::cover; });
     if (!tagged && !covered)
         out.push_back("Nothing says where the scope was out of the ear: cover such spans by hand with 'canalogue cover --whole'.");
-    out.push_back("Faces and voices are not looked for by this version: watch the film and listen to it before it is shown.");
+    out.push_back("Detectors miss things: watch the film and listen to it before it is shown.");
     return out;
 }
 

@@ -256,7 +256,7 @@ void PrivacyDesk::draw_queue(Workplace& w) {
     clipper.Begin(static_cast<int>(shown.size()), px(34) + ImGui::GetStyle().ItemSpacing.y);
     while (clipper.Step())
         for (int i = clipper.DisplayStart; i < clipper.DisplayEnd; ++i) draw_row(w, *shown[static_cast<std::size_t>(i)]);
-    if (shown.empty()) quiet(w.view.suspects.empty() ? "Nothing is suspected yet. 'Scan' looks for burnt-in text and file fields; cover by hand what only a person sees." : "None is open: everything is decided. 'All' shows the decided ones.");
+    if (shown.empty()) quiet(w.view.suspects.empty() ? "Nothing is suspected yet. 'Scan' looks for text, the scope outside the ear, faces, speech and file fields; cover by hand what only a person sees." : "None is open: everything is decided. 'All' shows the decided ones.");
     ImGui::EndChild();
     if (const auto* line = w.view.suspect(w.suspect)) {
         ImGui::BeginChild("chosen suspect");

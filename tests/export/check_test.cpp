@@ -32,7 +32,7 @@ const CheckLook* look_named(const CheckReport& report, const std::string& words)
 
 }  // namespace
 
-TEST_CASE("A clean film passes, and the report says what was not looked for") {
+TEST_CASE("A clean film passes, and the report says which looks could not be taken") {
     TempFolder folder;
     const CheckReport report = checked(clean_film(folder), std::vector<std::string>{"Brackwater"});
     INFO(report_table(report));

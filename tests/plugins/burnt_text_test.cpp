@@ -12,22 +12,6 @@ namespace {
 using Catch::Matchers::Contains;
 using Painter = std::function<cv::Mat(double seconds)>;  // the picture at that time
 
-HostOptions with_models() {
-    auto options = shipped_options();
-    options.models = CANALOGUE_MODELS_FOLDER;
-    return options;
-}
-
-// Without the models these tests prove nothing, and say so.
-bool models_missing() {
-    if (std::filesystem::exists(std::filesystem::path(CANALOGUE_MODELS_FOLDER) / "fetched.txt")) return false;
-    std::fputs(
-        "\n*** SKIPPED: the models are not there, burnt-in text was NOT tested; run app/setup/models.sh "
-        "***\n\n",
-        stderr);
-    return true;
-}
-
 // Scans a span as the program does, at the samples the spotter asked for.
 std::vector<Proposal> scan(const Painter& paint, cv::Size size, double length) {
     auto started = SpotterProcess::start(shipped_plugin("burnt_text"), with_models());
@@ -87,7 +71,7 @@ const std::vector<DrawnText> kLines{
 }  // namespace
 
 TEST_CASE("Every burnt-in line is found, covered whole and read", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const DrawnScene scene({1280, 720});
     const auto found = scan(
         [&](double t) {
@@ -109,7 +93,7 @@ TEST_CASE("Every burnt-in line is found, covered whole and read", "[plugins]") {
 }
 
 TEST_CASE("Pictures without text give no suspect", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const cv::Size size(1280, 720);
     SECTION("a scope's view") {
         const auto seed = GENERATE(1u, 2u);
@@ -135,7 +119,7 @@ TEST_CASE("Pictures without text give no suspect", "[plugins]") {
 }
 
 TEST_CASE("A ticking clock is one suspect for as long as it ticks", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const DrawnScene scene({1280, 720});
     const auto clock = [](double t) {
         char text[32];
@@ -156,7 +140,7 @@ TEST_CASE("A ticking clock is one suspect for as long as it ticks", "[plugins]")
 }
 
 TEST_CASE("Text that shows for one second is found, with its time", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const DrawnScene scene({1280, 720});
     const DrawnText line{"Pellworm TEST-0004417", {30, 80}, 1};
     const double from = 2.1;
@@ -173,7 +157,7 @@ TEST_CASE("Text that shows for one second is found, with its time", "[plugins]")
 }
 
 TEST_CASE("A label that moves through the picture is covered wherever it is", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const DrawnScene scene({1280, 720});
     const auto label = [](double t) {
         return DrawnText{"PELLWORM", {100 + static_cast<int>(t * 120), 300}, 1.2};
@@ -193,7 +177,7 @@ TEST_CASE("A label that moves through the picture is covered wherever it is", "[
 }
 
 TEST_CASE("Pictures of other shapes are searched as well", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const cv::Size size =
         GENERATE(cv::Size(720, 1280), cv::Size(1920, 1080), cv::Size(640, 480), cv::Size(322, 242));
     CAPTURE(size.width, size.height);
@@ -224,7 +208,7 @@ TEST_CASE("Without its models the spotter says that it is not available", "[plug
 }
 
 TEST_CASE("A name that shows for a moment where harmless words stand is a suspect of its own", "[plugins]") {
-    if (models_missing()) return;
+    if (models_missing("burnt-in text was")) return;
     const DrawnScene scene({1280, 720});
     const auto [from, until] = GENERATE(table<double, double>({{3., 4.}, {3.25, 3.75}}));
     const DrawnText harmless{"ZOOM 4x", {40, 60}, 1, cv::Scalar::all(255), 1}, name{"PELLWORM G.", {40, 60}, 1, cv::Scalar::all(255), 1};

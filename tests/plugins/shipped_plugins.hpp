@@ -2,6 +2,8 @@
 #pragma once
 
 #include <catch2/catch.hpp>
+#include <cstdio>
+#include <filesystem>
 #include <string>
 
 #include "app/plugin_host/spotter_process.hpp"
@@ -12,6 +14,19 @@ inline HostOptions shipped_options() {
     HostOptions options;
     options.runner = CANALOGUE_RUNNER;
     return options;
+}
+
+inline HostOptions with_models() {
+    auto options = shipped_options();
+    options.models = CANALOGUE_MODELS_FOLDER;
+    return options;
+}
+
+// Without the models a test of `what` proves nothing, and says so.
+inline bool models_missing(const char* what) {
+    if (std::filesystem::exists(std::filesystem::path(CANALOGUE_MODELS_FOLDER) / "fetched.txt")) return false;
+    std::fprintf(stderr, "\n*** SKIPPED: the models are not there, %s NOT tested; run app/setup/models.sh ***\n\n", what);
+    return true;
 }
 
 inline PluginInfo shipped_plugin(const std::string& id) {

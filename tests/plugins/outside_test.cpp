@@ -1,0 +1,65 @@
+#include "plugins/outside/stays.hpp"
+
+#include "tests/plugins/drawn_scene.hpp"
+#include "tests/plugins/shipped_plugins.hpp"
+
+namespace canalogue::tests {
+
+namespace {
+
+using outside::Look;
+using outside::stays_outside;
+
+constexpr std::int64_t kTenth = 100'000'000;
+
+// Ten looks a second: 'i' surely inside, 'o' surely outside, '?' unsure.
+std::vector<Look> looks(const std::string& answers) {
+    std::vector<Look> out;
+    for (std::size_t i = 0; i < answers.size(); ++i)
+        out.push_back({static_cast<std::int64_t>(i) * kTenth, answers[i] == 'i' ? .99 : answers[i] == 'o' ? .01 : .5});
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("A stay outside is covered from before the change to after it") {
+    const auto stays = stays_outside(looks("iiiiiiiiiioooooooooooiiiiiiiiii"), 31 * kTenth);
+    REQUIRE(stays.size() == 1);
+    CHECK(stays[0].start_ns <= 10 * kTenth - outside::kMargin);
+    CHECK(stays[0].end_ns >= 21 * kTenth + outside::kMargin);
+    CHECK(stays[0].start_ns >= 0);
+    CHECK(stays[0].sureness > .9);
+}
+
+TEST_CASE("What is unsure counts as outside, a single doubt included") {
+    CHECK(stays_outside(looks("iiiiiiiiii"), 10 * kTenth).empty());
+    CHECK(stays_outside(looks("iiiii?iiiii"), 11 * kTenth).size() == 1);
+    CHECK(stays_outside(looks("iiiiioiiiii"), 11 * kTenth).size() == 1);
+    CHECK(stays_outside(looks("??????????"), 10 * kTenth).size() == 1);
+}
+
+TEST_CASE("A moment inside between two moments outside is not believed") {
+    CHECK(stays_outside(looks("ooooooooiiiiiioooooooo"), 22 * kTenth).size() == 1);
+    CHECK(stays_outside(looks("oooooooo" + std::string(40, 'i') + "oooooooo"), 56 * kTenth).size() == 2);
+}
+
+// Drawn tissue says little of real ears: docs/privacy.md has the figures of real stills.
+TEST_CASE("A drawn chart of patches and bars is told to be outside") {
+    const auto started = SpotterProcess::start(shipped_plugin("outside"), with_models());
+    REQUIRE(started.ok());
+    auto& spotter = const_cast<SpotterProcess&>(*started);
+    cv::Mat chart(270, 480, CV_8UC3, cv::Scalar(200, 205, 210));
+    for (int i = 0; i < 12; ++i) cv::rectangle(chart, cv::Rect(20 + 38 * i, 30 + 14 * (i % 5), 26, 150), cv::Scalar(20 * i, 255 - 20 * i, 40 + 15 * i), cv::FILLED);
+    const RecordingSpan span{{0}, {2 * kSecond}};
+    REQUIRE(spotter.begin_recording({{480, 270}, span.length()}).ok());
+    REQUIRE(spotter.begin_span(span).ok());
+    for (int i = 0; i < 20; ++i) REQUIRE(spotter.frame({i * kTenth}, chart.data, chart.cols, chart.rows, static_cast<int>(chart.step)).ok());
+    auto found = spotter.end_span();
+    REQUIRE(found.ok());
+    REQUIRE(found->size() == 1);
+    CHECK(found->front().kind == SuspectKind::outside);
+    CHECK(found->front().track.empty());
+    CHECK(found->front().span == span);
+}
+
+}  // namespace canalogue::tests
