@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::int64_t kSecond = 1'000'000'000;
 constexpr std::int64_t kInsideEvery = kSecond, kOutsideEvery = kSecond / 2, kJitter = kSecond / 20;
-constexpr double kSurelyInside = .9;
+constexpr double kSurelyInside = .9, kSurelyOutside = .3;
 constexpr float kHair = .5f, kEars = .35f;  // of a face's height and width, beyond its box
 constexpr float kAround = .08f;             // of a person's
 
@@ -40,13 +40,14 @@ class Faces : public plugin::Spotter {
     void frame(const canalogue_frame& f) override {
         const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
         size_ = rgb.size();
-        const bool inside = view::inside(view::features(view::small_view(rgb))) >= kSurelyInside;
+        const double p = view::inside(view::features(view::small_view(rgb)));
+        const View view = p >= kSurelyInside ? View::inside : p < kSurelyOutside ? View::outside : View::unsure;
         // What has just changed from inside to outside, or back, is looked at at once.
-        const std::int64_t every = inside && was_inside_ ? kInsideEvery : kOutsideEvery;
-        if (last_ && f.time_ns - *last_ < every - kJitter && inside == was_inside_) return;
-        was_inside_ = inside;
+        const std::int64_t every = view == View::outside ? kOutsideEvery : kInsideEvery;
+        if (last_ && f.time_ns - *last_ < every - kJitter && view == was_) return;
+        was_ = view;
         last_ = f.time_ns;
-        follower_.see(f.time_ns, finders_.find(rgb, !inside, inside));
+        follower_.see(f.time_ns, finders_.find(rgb, view));
     }
 
     void span_end() override {
@@ -80,7 +81,7 @@ class Faces : public plugin::Spotter {
     cv::Size size_;
     std::int64_t end_ns_ = 0, duration_ = 0;
     std::optional<std::int64_t> last_;
-    bool was_inside_ = false;
+    View was_ = View::outside;
 };
 
 }  // namespace

@@ -13,7 +13,7 @@ constexpr const char* kSoft = "faces/fullrange.onnx";
 constexpr const char* kPeople = "faces/centernet.onnx";
 
 // Least scores: measured on pictures of people and on stills of ears' insides, see docs/privacy.md.
-constexpr float kLeastSsd = .5f, kLeastSoft = .5f, kLeastSoftDoubtful = .65f, kLeastPerson = .3f;
+constexpr float kLeastSsd = .5f, kLeastSoft = .5f, kLeastSoftDoubtful = .65f, kLeastPerson = .3f, kLeastPersonDoubtful = .4f;
 constexpr int kSsdSide = 512, kSoftSide = 192, kPeopleSide = 512;
 constexpr int kSsdTile = 720, kSoftTile = 480, kSmallTile = 320;
 constexpr float kSameThing = .3f;  // share that two boxes have in common
@@ -106,7 +106,7 @@ void Finders::find_soft(const cv::Mat& part, cv::Point at, float least, std::vec
     add_from_part(std::move(found), part.size(), at, whole_of(part), out);
 }
 
-void Finders::find_people(const cv::Mat& rgb, std::vector<Seen>& out) {
+void Finders::find_people(const cv::Mat& rgb, float least, std::vector<Seen>& out) {
     constexpr int kCells = 128;
     constexpr float kCell = static_cast<float>(kPeopleSide) / kCells;
     const auto input = tensor_of(rgb, kPeopleSide, 1, 0);
@@ -119,7 +119,7 @@ void Finders::find_people(const cv::Mat& rgb, std::vector<Seen>& out) {
     for (int y = 0; y < kCells; ++y)
         for (int x = 0; x < kCells; ++x) {
             const float score = heat.at<float>(y, x);
-            if (score < kLeastPerson || score < highest.at<float>(y, x)) continue;
+            if (score < least || score < highest.at<float>(y, x)) continue;
             const auto reach = [&](std::size_t side) { return got[1].values[(side * kCells + static_cast<std::size_t>(y)) * kCells + static_cast<std::size_t>(x)]; };
             const float cx = static_cast<float>(x) * kCell, cy = static_cast<float>(y) * kCell;
             found.push_back({{(cx - reach(0)) * scale, (cy - reach(1)) * scale, (reach(0) + reach(2)) * scale, (reach(1) + reach(3)) * scale}, score, true});
@@ -127,21 +127,20 @@ void Finders::find_people(const cv::Mat& rgb, std::vector<Seen>& out) {
     add_from_part(std::move(found), rgb.size(), {0, 0}, rgb.size(), out);
 }
 
-std::vector<Seen> Finders::find(const cv::Mat& rgb, bool thorough, bool doubtful) {
-    const float least = doubtful ? kLeastSoftDoubtful : kLeastSoft;
+std::vector<Seen> Finders::find(const cv::Mat& rgb, View view) {
+    const bool outside = view == View::outside;
+    const float least = outside ? kLeastSoft : kLeastSoftDoubtful;
     std::vector<Seen> out;
     find_ssd(rgb, {0, 0}, out);
     find_soft(rgb, {0, 0}, least, out);
-    find_people(rgb, out);
+    find_people(rgb, outside ? kLeastPerson : kLeastPersonDoubtful, out);
     const auto in_tiles = [&](int side, auto look) {
         if (side >= std::max(rgb.cols, rgb.rows)) return;
         for (const auto& tile : tiles(rgb.size(), side)) look(rgb(tile), tile.tl());
     };
     in_tiles(kSoftTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
-    if (thorough) {
-        in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
-        in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
-    }
+    if (view != View::inside) in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
+    if (outside) in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
     return joined(std::move(out));
 }
 

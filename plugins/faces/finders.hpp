@@ -20,21 +20,24 @@ struct Seen {
     bool person = false;
 };
 
+// What the view looks like decides how closely, and how credulously, one looks: where it may be an ear's inside the
+// whole picture is either nobody's, or covered because nobody is sure.
+enum class View { inside, unsure, outside };
+
 class Finders {
   public:
     // Throws std::runtime_error with a sentence when a model cannot be used.
     explicit Finders(const std::string& models_dir);
 
-    // rgb: 8 bits a channel. thorough: in tiles as well, so that small faces are seen. doubtful: the view
-    // looks like the inside of an ear. Boxes of one thing are joined. Throws std::runtime_error.
-    std::vector<Seen> find(const cv::Mat& rgb, bool thorough, bool doubtful);
+    // rgb: 8 bits a channel. Boxes of one thing are joined. Throws std::runtime_error.
+    std::vector<Seen> find(const cv::Mat& rgb, View view);
 
     static std::vector<std::string> files();
 
   private:
     void find_ssd(const cv::Mat& part, cv::Point at, std::vector<Seen>& out);
     void find_soft(const cv::Mat& part, cv::Point at, float least, std::vector<Seen>& out);
-    void find_people(const cv::Mat& rgb, std::vector<Seen>& out);
+    void find_people(const cv::Mat& rgb, float least, std::vector<Seen>& out);
 
     nets::Net ssd_, soft_, people_;
 };
