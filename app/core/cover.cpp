@@ -13,6 +13,9 @@ constexpr int kColumns = 20, kRows = 40;
 constexpr Nanos kTimeMargin = kSecond / 4;
 constexpr Nanos kTimeSlot = kSecond / 2;
 constexpr int kInterlacedLines = 4;
+// Below it an ear's fold is often taken for a face.
+constexpr double kSureEnough = .65;
+constexpr Nanos kShortestForced = kSecond / 5, kForcedMargin = 2 * kSecond / 5;
 
 int floor_to(int v, int step) { return (v >= 0 ? v / step : -((-v + step - 1) / step)) * step; }
 int ceil_to(int v, int step) { return -floor_to(-v, step); }
@@ -188,6 +191,23 @@ std::vector<StoredBox> Covers::boxes_during(RecordingSpan shown, Size stored) co
     std::sort(boxes.begin(), boxes.end());
     boxes.erase(std::unique(boxes.begin(), boxes.end()), boxes.end());
     return boxes;
+}
+
+std::vector<Forced> forced_outside(const Recording& recording, const std::vector<Suspect>& found, const std::vector<Suspect>& all) {
+    std::vector<RecordingSpan> whole;
+    for (const auto& s : all)
+        if (s.recording == recording.id && s.kind == SuspectKind::outside && s.track.empty()) whole.push_back(s.span);
+    std::vector<Forced> out;
+    for (const auto& s : found) {
+        if (s.recording != recording.id || s.kind != SuspectKind::face || s.sureness < kSureEnough) continue;
+        for (const auto& gap : gaps_in(s.span, whole)) {
+            if (gap.length() < kShortestForced) continue;
+            const RecordingSpan wide{{std::max(recording.only.start.ns, gap.start.ns - kForcedMargin)}, {std::min(recording.only.end.ns, gap.end.ns + kForcedMargin)}};
+            out.push_back({wide, s.spotter, s.sureness});
+            whole.push_back(wide);
+        }
+    }
+    return out;
 }
 
 }  // namespace canalogue

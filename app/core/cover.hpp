@@ -52,6 +52,16 @@ Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspec
 // nobody has to decide them for as long as it stands.
 std::vector<std::string> hidden_by_decided(const Recording& recording, const std::vector<Suspect>& suspects);
 
+// Faces are not seen inside an ear: where a spotter found one and is sure enough of it, the whole picture is to be
+// covered, for as long as the face is there and no suspect of the whole picture holds that time. `found`: the faces
+// to go by; `all`: every suspect.
+struct Forced {
+    RecordingSpan span;
+    std::string spotter;
+    double sureness = 0;
+};
+std::vector<Forced> forced_outside(const Recording& recording, const std::vector<Suspect>& found, const std::vector<Suspect>& all);
+
 // Pixels by which a box is widened: what source coding smears across its edge. 16 at 1080 lines,
 // scaled with the height, at least 8, plus 4 lines above and below for interlaced pictures, whose
 // 4:2:0 chroma reaches that far.

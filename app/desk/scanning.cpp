@@ -109,6 +109,27 @@ class Scan {
         }
         for (const auto& [ends, who] : pieces)
             if (auto ok = scan_span(offering, r, {{ends.first}, {ends.second}}, who); !ok) return ok;
+        return keep_forced(r);
+    }
+
+    // Who sees somebody is outside, whatever the view looks like: of faces found now, the stretches that no suspect
+    // of the whole picture covers become such suspects.
+    Result<void> keep_forced(const Recording& r) {
+        auto suspects = desk_.library.all<Suspect>(session_);
+        if (!suspects) return suspects.failure();
+        std::vector<Suspect> found;
+        for (const auto& s : *suspects)
+            if (read_.count(s.id)) found.push_back(s);
+        std::vector<store::Change> changes;
+        for (const auto& [span, spotter, sureness] : forced_outside(r, found, *suspects)) {
+            auto id = desk_.library.next_id(session_, "x");
+            if (!id) return id.failure();
+            changes.push_back(store::put(Suspect{*id, session_, r.id, SuspectKind::outside, span, {}, sureness, spotter, "somebody is in view", {}}));
+            ++report_.found;
+        }
+        if (changes.empty()) return {};
+        auto done = desk_.library.commit({session_, "cover where somebody is in view", "canalogue", std::move(changes), false});
+        if (!done) return done.failure();
         return {};
     }
 

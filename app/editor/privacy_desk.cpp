@@ -129,7 +129,7 @@ void PrivacyDesk::key(Workplace& w, const std::string& key) {
     if (key == "g") return go_to_unwatched(w);
     if (key == "a") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, false); });
     if (key == "m") return map_.ask_for_span([this, &w](SessionSpan s) { add_span(w, s, true); });
-    if (!line || !line->unscanned_by.empty()) return;
+    if (!line || !line->unscanned_by.empty() || line->suspect.kind == SuspectKind::metadata) return;
     if (key == "w") {
         w.did(desk::widen(w.desk, w.session, w.suspect, kWiden), "Wider by " + std::to_string(kWiden) + " pixels on each side");
     } else if (key == "x" && now && now->recording->id == line->suspect.recording) {
@@ -215,10 +215,11 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     }
     if (button("widen", "Widen", "W", Look::plain, !s.track.empty())) return key(w, "w");
     ImGui::SameLine();
-    if (button("split", "Split here", "X")) return key(w, "x");
+    const bool timed = s.kind != SuspectKind::metadata;
+    if (button("split", "Split here", "X", Look::plain, timed)) return key(w, "x");
     ImGui::SameLine();
     if (button("follow", "Follow", "F", Look::plain, !s.track.empty())) return key(w, "f");
-    if (button("end here", "Ends here", "E")) return key(w, "e");
+    if (button("end here", "Ends here", "E", Look::plain, timed)) return key(w, "e");
 }
 
 void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {

@@ -213,6 +213,8 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
     ImGui::InputTextWithHint("##f", hint, &text, flags);
     const bool done = ImGui::IsItemDeactivatedAfterEdit();
     mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
+    // Where the ground is as dark as the field, only its edge tells where to write.
+    ImGui::GetWindowDrawList()->AddRect(ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), colour(theme().edge), ImGui::GetStyle().FrameRounding);
     if (ImGui::IsItemActive()) probe().mark("keyboard", 0, 0, 1, 1, name);
     if (focused || ImGui::IsItemActive()) focus_ring(ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
     ImGui::PopAllowKeyboardFocus();

@@ -40,7 +40,7 @@ void add_bubbles(cv::Mat3b& picture, std::uint64_t seed, double t) {
     cv::Mat3b over = picture.clone();
     for (int i = 0; i < 14; ++i) {
         const double rise = std::fmod(chance.unit() + t * chance.between(.05f, .2f), 1.0), x = chance.between(.25f, .75f) + .02 * std::sin(3 * t + i);
-        const double r = chance.between(.012f, .05f) * picture.rows;
+        const double r = static_cast<double>(chance.between(.012f, .05f)) * picture.rows;
         const cv::Point at(static_cast<int>(x * picture.cols), static_cast<int>((1 - rise) * picture.rows));
         cv::circle(over, at, static_cast<int>(r), {225, 232, 238}, std::max(1, static_cast<int>(r / 9)), cv::LINE_AA);
         cv::circle(over, at + cv::Point(static_cast<int>(-r / 3), static_cast<int>(-r / 3)), static_cast<int>(r / 5), {250, 252, 255}, cv::FILLED, cv::LINE_AA);

@@ -94,7 +94,7 @@ Written written_at(const Writing& w, double t, cv::Size frame) {
         const cv::Mat1f shift = (cv::Mat1f(2, 3) << 1, 0, 2, 0, 1, 2);
         cv::Mat1b moved;
         cv::warpAffine(out.body, moved, shift, out.body.size());
-        cv::max(out.body, moved, out.letters);
+        out.letters = cv::max(static_cast<const cv::Mat&>(out.body), static_cast<const cv::Mat&>(moved));
     }
     if (w.ink == Ink::boxed) out.ground = cv::Mat1b(out.body.size(), 200);
     out.at = place_at(w, t, out.body.size(), frame) - cv::Point(kAround, kAround);

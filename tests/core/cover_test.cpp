@@ -230,3 +230,26 @@ TEST_CASE("Suspects of one recording cover nothing in another") {
     x.recording = "r2";
     CHECK(covers_for(recording(), {x}, {}).picture.empty());
 }
+
+TEST_CASE("Where somebody is in view the whole picture is suspected, unless it is already") {
+    const Recording r = recording();
+    Suspect face;
+    face.id = "x1", face.recording = r.id, face.kind = SuspectKind::face, face.span = span(10, 14), face.sureness = .9, face.spotter = "faces 1";
+    face.track = {{face.span.start, {100, 100, 80, 90}}};
+    auto forced = forced_outside(r, {face}, {face});
+    REQUIRE(forced.size() == 1);
+    CHECK(forced[0].span.start < face.span.start);
+    CHECK(forced[0].span.end > face.span.end);
+    CHECK(forced[0].spotter == "faces 1");
+
+    Suspect outside = face;
+    outside.id = "x2", outside.kind = SuspectKind::outside, outside.track.clear(), outside.span = span(9, 13);
+    forced = forced_outside(r, {face}, {face, outside});
+    REQUIRE(forced.size() == 1);
+    CHECK(forced[0].span.end >= face.span.end);
+    // What a person has judged stays as it was judged.
+    outside.span = span(9, 15), outside.decision.verdict = Verdict::harmless;
+    CHECK(forced_outside(r, {face}, {face, outside}).empty());
+    face.sureness = .55;
+    CHECK(forced_outside(r, {face}, {face}).empty());
+}

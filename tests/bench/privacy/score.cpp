@@ -1,0 +1,201 @@
+// Scores the spotters on labelled sessions (demo_media/labelled): one line of JSON for each folder named.
+//     canalogue-privacy-score FOLDER...
+// Everything is measured on the covers that a film for learners would have, and on those of each kind of
+// suspect alone. Pixels and seconds of the truth are counted, not detections.
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "app/core/cover.hpp"
+#include "app/desk/deciding.hpp"
+#include "app/desk/importing.hpp"
+#include "app/desk/scanning.hpp"
+#include "app/desk/sources.hpp"
+#include "app/media/frame_reader.hpp"
+
+namespace {
+
+using namespace canalogue;
+namespace fs = std::filesystem;
+using Json = nlohmann::ordered_json;
+using Clock = std::chrono::steady_clock;
+
+constexpr std::uint8_t kText = 1, kPerson = 2, kRoomText = 3;
+
+double since(Clock::time_point t) { return std::chrono::duration<double>(Clock::now() - t).count(); }
+
+[[noreturn]] void give_up(const Failure& f) {
+    std::fprintf(stderr, "canalogue-privacy-score: %s\n", f.sentence.c_str());
+    std::exit(5);
+}
+template <class T>
+T need(Result<T> r) {
+    if (!r) give_up(r.failure());
+    return std::move(*r);
+}
+
+cv::Mat1b mask_of(const Covers& covers, RecordingSpan shown, Size stored) {
+    cv::Mat1b out(stored.h, stored.w, std::uint8_t{0});
+    for (const auto& b : covers.boxes_during(shown, stored)) out(cv::Rect(b.x, b.y, b.w, b.h) & cv::Rect(0, 0, stored.w, stored.h)).setTo(255);
+    return out;
+}
+
+struct Share {
+    double found = 0, all = 0;
+    void add(const cv::Mat& wanted, const cv::Mat& covered, double seconds) {
+        all += seconds * cv::countNonZero(wanted);
+        found += seconds * cv::countNonZero(cv::Mat(wanted & covered));
+    }
+    Json json() const { return all > 0 ? Json(found / all) : Json(); }
+};
+
+class Scoring {
+  public:
+    explicit Scoring(const fs::path& folder) : truth_(Json::parse(std::ifstream(folder / "truth.json"))), folder_(folder) {}
+
+    Json run() {
+        const fs::path library = fs::temp_directory_path() / ("canalogue-score-" + std::to_string(::getpid()));
+        fs::remove_all(library);
+        auto desk = need(desk::Desk::open(library, "bench"));
+        desk::ImportWish wish;
+        wish.session = "s1", wish.files = {folder_ / truth_["file"].get<std::string>()}, wish.ear = Ear::right;
+        need(desk::import_recordings(desk, wish, [](const desk::Imported&) {}, {}));
+        recording_ = need(desk.recordings("s1")).at(0);
+        auto start = Clock::now();
+        const auto report = need(desk::scan(desk, "s1", {}));
+        const double scan_seconds = since(start);
+        for (const auto& line : need(desk::suspects(desk, "s1"))) {
+            if (line.unscanned_by.empty()) suspects_.push_back(line.suspect);
+            else unscanned_ += 1;
+        }
+        covers_ = need(desk::covers_now(desk, "s1", Audience::learners)).at(recording_.id);
+        for (const auto kind : {SuspectKind::text, SuspectKind::face, SuspectKind::outside, SuspectKind::speech}) alone_[kind] = covers_for(recording_, of(kind), {});
+        const double decode_seconds = look_through();
+        fs::remove_all(library);
+        return result(scan_seconds, decode_seconds, report.troubles);
+    }
+
+  private:
+    std::vector<Suspect> of(SuspectKind kind) const {
+        std::vector<Suspect> out;
+        for (const auto& s : suspects_)
+            if (s.kind == kind) out.push_back(s);
+        return out;
+    }
+
+    bool outside_at(double t) const {
+        return std::any_of(truth_["outside"].begin(), truth_["outside"].end(), [&](const Json& s) { return s["start"] <= t && t < s["end"]; });
+    }
+
+    // Returns how long bare decoding of the recording took.
+    double look_through() {
+        auto reader = need(media::FrameReader::open(recording_.path));
+        auto start = Clock::now();
+        std::vector<RecordingTime> times;
+        for (;;) {
+            auto picture = need(reader.next());
+            if (!picture) break;
+            times.push_back(picture->time);
+        }
+        const double decoding = since(start);
+        auto labels = need(media::FrameReader::open(folder_ / "labels.mkv"));
+        for (std::size_t i = 0; i < times.size(); ++i) {
+            auto picture = need(labels.next());
+            if (!picture) break;
+            const RecordingTime end = i + 1 < times.size() ? times[i + 1] : recording_.only.end;
+            score_frame(*picture, {times[i], std::max(end, times[i] + 1)});
+            ++frames_;
+        }
+        return decoding;
+    }
+
+    void score_frame(const media::Picture& picture, RecordingSpan shown) {
+        const Size size = recording_.stored;
+        const cv::Mat1b labels(size.h, size.w, picture.frame->data[0], static_cast<std::size_t>(picture.frame->linesize[0]));
+        const double seconds = static_cast<double>(shown.length()) / kSecond, t = static_cast<double>(shown.start.ns) / kSecond;
+        const cv::Mat1b all = mask_of(covers_, shown, size), text = mask_of(alone_[SuspectKind::text], shown, size), face = mask_of(alone_[SuspectKind::face], shown, size);
+        text_.add(cv::Mat(labels == kText), text, seconds);
+        text_safe_.add(cv::Mat(labels == kText), all, seconds);
+        faces_.add(cv::Mat(labels == kPerson), face, seconds);
+        room_.add(cv::Mat((labels == kPerson) | (labels == kRoomText)), all, seconds);
+        if (cv::countNonZero(cv::Mat((labels > 0) & ~all)) > 0) leaking_ += seconds;
+        const bool whole = alone_[SuspectKind::outside].whole_during(shown);
+        if (outside_at(t)) {
+            outside_ += seconds;
+            missed_ += whole ? 0 : seconds;
+            return;
+        }
+        inside_ += seconds;
+        inside_covered_ += whole ? seconds : 0;
+        // Covers are whole blocks with a margin: only what lies farther from any letter is too much.
+        cv::Mat1b near;
+        cv::dilate(labels, near, cv::Mat1b::ones(size.h / 20 + 49, size.w / 10 + 49));
+        too_much_ += seconds * cv::countNonZero(cv::Mat((text | face) & (near == 0))) / (static_cast<double>(size.w) * size.h);
+    }
+
+    Json speech() const {
+        std::vector<RecordingSpan> spoken, real;
+        for (const auto& s : truth_["spoken"]) {
+            const RecordingSpan span{{nanos_from_seconds(s["start"])}, {nanos_from_seconds(s["end"])}};
+            (s["real"].get<bool>() ? real : spoken).push_back(span);
+        }
+        const auto& hushed = alone_.at(SuspectKind::speech).hushed;
+        const auto share = [&](const std::vector<RecordingSpan>& spans) {
+            Nanos all = 0, missed = 0;
+            for (const auto& s : united(std::vector<RecordingSpan>(spans))) {
+                all += s.length();
+                for (const auto& gap : gaps_in(s, hushed)) missed += gap.length();
+            }
+            return Json{{"seconds", static_cast<double>(all) / kSecond}, {"missed", static_cast<double>(missed) / kSecond}};
+        };
+        Nanos hushed_all = 0;
+        for (const auto& h : hushed) hushed_all += h.length();
+        return {{"synthetic", share(spoken)}, {"real", share(real)}, {"hushed_seconds", static_cast<double>(hushed_all) / kSecond}};
+    }
+
+    // Each suspect's stated sureness, and whether it was right.
+    Json sureness() const {
+        Json out = Json::array();
+        for (const auto& s : suspects_) {
+            if (s.kind != SuspectKind::outside) continue;
+            double wrong = 0, n = 0;
+            for (Nanos t = s.span.start.ns; t < s.span.end.ns; t += kSecond / 20, ++n) wrong += !outside_at(static_cast<double>(t) / kSecond);
+            out.push_back({{"kind", "outside"}, {"sure", s.sureness}, {"right", wrong < n}});
+        }
+        return out;
+    }
+
+    Json result(double scan, double decode, const std::vector<std::string>& troubles) const {
+        int tags = 0;
+        for (const auto& [key, value] : truth_["metadata"].items())
+            tags += std::any_of(suspects_.begin(), suspects_.end(), [&](const Suspect& s) { return s.kind == SuspectKind::metadata && s.field.find(key) != std::string::npos; });
+        return {{"seed", truth_["seed"]}, {"apart", truth_["apart"]}, {"photograph", truth_["photograph"]}, {"size", std::to_string(recording_.stored.w) + "x" + std::to_string(recording_.stored.h)},
+                {"frames", frames_}, {"frames_wanted", truth_["frames"]}, {"unscanned", unscanned_}, {"troubles", troubles},
+                {"text_found", text_.json()}, {"text_covered", text_safe_.json()}, {"text_weight", text_.all}, {"faces_found", faces_.json()}, {"faces_weight", faces_.all}, {"room_covered", room_.json()},
+                {"seconds_with_an_uncovered_pixel", leaking_}, {"outside_seconds", outside_}, {"outside_missed", missed_}, {"inside_seconds", inside_}, {"inside_wholly_covered", inside_covered_},
+                {"too_much", inside_ > 0 ? too_much_ / inside_ : 0}, {"speech", speech()}, {"tags_found", tags}, {"tags", truth_["metadata"].size()},
+                {"scan_seconds", scan}, {"decode_seconds", decode}, {"seconds", truth_["seconds"]}, {"sureness", sureness()}};
+    }
+
+    Json truth_;
+    fs::path folder_;
+    Recording recording_;
+    std::vector<Suspect> suspects_;
+    int unscanned_ = 0, frames_ = 0;
+    Covers covers_;
+    std::map<SuspectKind, Covers> alone_;
+    Share text_, text_safe_, faces_, room_;
+    double leaking_ = 0, outside_ = 0, missed_ = 0, inside_ = 0, inside_covered_ = 0, too_much_ = 0;
+};
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    for (int i = 1; i < argc; ++i) {
+        std::puts(Scoring(argv[i]).run().dump().c_str());
+        std::fflush(stdout);
+    }
+}
