@@ -1,5 +1,7 @@
 #include "app/editor/privacy_desk.hpp"
 
+#include <GLFW/glfw3.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -20,6 +22,14 @@ constexpr int kWiden = 16;  // pixels: a coding block
 
 std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
 
+// "container: title" for people.
+std::string field_words(const std::string& field) {
+    if (field == "file: name") return "The file's name";
+    if (field == "folder: name") return "A folder's name";
+    const auto colon = field.find(": ");
+    return colon == std::string::npos ? "In the file: " + field : "In the file: " + field.substr(colon + 2) + " (" + field.substr(0, colon) + ")";
+}
+
 std::string kind_words(const desk::SuspectLine& line) {
     if (!line.unscanned_by.empty()) return "Not scanned by " + line.unscanned_by;
     switch (line.suspect.kind) {
@@ -27,7 +37,7 @@ std::string kind_words(const desk::SuspectLine& line) {
         case SuspectKind::face: return "Face";
         case SuspectKind::outside: return "Whole picture";
         case SuspectKind::speech: return "Speech";
-        case SuspectKind::metadata: return "In the file: " + line.suspect.field;
+        case SuspectKind::metadata: return field_words(line.suspect.field);
         case SuspectKind::words: return "Words said aloud";
     }
     return "";
@@ -45,8 +55,10 @@ std::string place_words(const Suspect& s, const Recording* r) {
 
 // What tells a row of the queue from its neighbours: what was read, else where it stands; and for how long.
 std::string row_words(const desk::SuspectLine& line, const Recording* r) {
-    if (!line.words.empty()) return "\u201c" + desk::in_short(line.words) + "\u201d";
     const Suspect& s = line.suspect;
+    const auto colon = s.field.find(": ");
+    const std::string field = s.kind != SuspectKind::metadata || colon == std::string::npos ? "" : (s.field.ends_with(": name") ? s.field.substr(0, colon) : s.field.substr(colon + 2)) + ": ";
+    if (!line.words.empty()) return field + "\u201c" + desk::in_short(line.words) + "\u201d";
     std::string out = s.kind == SuspectKind::text && line.unscanned_by.empty() ? "Text" : kind_words(line);
     if (const auto place = place_words(s, r); !place.empty()) out += ", " + place;
     if (s.kind != SuspectKind::metadata) out += ", for " + short_time(s.span.length());
@@ -90,6 +102,10 @@ void PrivacyDesk::next_open(Workplace& w, int direction) {
 void PrivacyDesk::decide(Workplace& w, Verdict verdict) {
     if (w.suspect.empty()) return;
     const std::string id = w.suspect;
+    if (verdict == Verdict::harmless && reason_.empty()) {
+        w.complaint = "Write below why it is harmless, then press Harmless: only a recorded reason uncovers.";
+        return ui().focus.go("reason");
+    }
     const auto done = desk::decide(w.desk, {w.session, {id}, verdict, verdict == Verdict::harmless ? reason_ : "seen by the reviewer", w.passphrase});
     if (!done) {
         w.failed(done.failure());
@@ -201,6 +217,7 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     strong((s.id + "  " + kind_words(line)).c_str());
     std::string facts = s.recording + "  " + short_time(s.span.start.ns) + " to " + short_time(s.span.end.ns) + "   sure " + std::to_string(static_cast<int>(std::lround(s.sureness * 100))) + " %   " + s.spotter;
     if (s.decision.verdict != Verdict::open) facts += "\n" + std::string(s.decision.verdict == Verdict::cover ? "covered" : "harmless") + (s.decision.by.empty() ? "" : " by " + s.decision.by) + (s.decision.reason.empty() ? "" : ": " + s.decision.reason);
+    if (s.kind == SuspectKind::metadata) facts += "\nNothing that a file says about itself leaves with a film, whatever is decided here.";
     if (line.hidden) facts += "\nWholly under a cover that was decided: nothing of it shows, and it need not be decided.";
     if (!line.words.empty()) facts += "\nRead there: \u201c" + desk::in_short(line.words, line.words.size()) + "\u201d";
     quiet(facts.c_str());
@@ -295,9 +312,9 @@ void PrivacyDesk::draw_vault(Workplace& w) {
     const int n = sealed ? *sealed : 0;
     quiet(n == 0 ? "No name or number is sealed: the check of a film cannot look for the patient's." : (std::to_string(n) + " known identifiers are sealed.").c_str());
     if (w.passphrase.empty()) {
-        field("passphrase", typed_passphrase_, "passphrase of this library", px(220), true);
+        const bool entered = field("passphrase", typed_passphrase_, "passphrase of this library", px(220), true) && ui().keys.down(GLFW_KEY_ENTER);
         ImGui::SameLine();
-        if (button("unlock", "Unlock", "", Look::plain, !typed_passphrase_.empty())) {
+        if ((button("unlock", "Unlock", "", Look::plain, !typed_passphrase_.empty()) || entered) && !typed_passphrase_.empty()) {
             auto opened = desk::open_known(w.desk, w.session, typed_passphrase_);
             if (opened) w.passphrase = typed_passphrase_;
             typed_passphrase_.clear();

@@ -1,5 +1,7 @@
 #include "app/editor/welcome.hpp"
 
+#include <GLFW/glfw3.h>
+
 #include <fcntl.h>
 #include <signal.h>
 #include <spawn.h>
@@ -89,7 +91,7 @@ void Welcome::finish(Workplace& w, bool demo) {
     w.desk.person = author_;
     keep_settings(w.desk.library.folder(), w.settings);
     w.complaint.clear();
-    w.at = DeskName::library;
+    if (w.session.empty()) w.at = DeskName::library;
     if (demo) open_demo(w);
     start_tour();
 }
@@ -107,16 +109,27 @@ void Welcome::draw(Workplace& w, ImVec2 size) {
     field("author", author_, "stands beside every event and decision");
     strong("Clinic");
     field("clinic", clinic_, "may be left empty");
-    strong("Passphrase of this library");
-    quiet("Names and numbers of patients are sealed with it. Whoever loses it loses them. At least 8 characters; you may set it later.");
-    field("new passphrase", passphrase_, "passphrase", -1, true);
+    // A library that others have begun has its passphrase, and its sessions, already.
+    if (!looked_) {
+        const auto vault = w.desk.library.vault();
+        has_vault_ = vault && *vault;
+        const auto sessions = w.desk.library.sessions();
+        begun_ = has_vault_ || (sessions && !sessions->empty());
+        if (author_.empty()) author_ = w.desk.person;
+        looked_ = true;
+    }
+    if (!has_vault_) {
+        strong("Passphrase of this library");
+        quiet("Names and numbers of patients are sealed with it. Whoever loses it loses them. At least 8 characters; you may set it later.");
+        field("new passphrase", passphrase_, "passphrase", -1, true);
+    }
     if (!passphrase_.empty()) field("passphrase again", again_, "once more", -1, true);
     if (!w.complaint.empty()) said(w.complaint.c_str(), theme().danger);
     gap(8);
     const bool ready = !author_.empty();
     if (button("start with demo", "Start with the demo session", "", Look::primary, ready)) finish(w, true);
     ImGui::SameLine();
-    if (button("start", "Start with an empty library", "", Look::plain, ready)) finish(w, false);
+    if (button("start", begun_ ? "Open this library" : "Start with an empty library", "", Look::plain, ready)) finish(w, false);
     if (!ready) quiet("Write your name to begin.");
     ImGui::EndChild();
 }
@@ -131,6 +144,7 @@ void Welcome::draw_tour(Workplace& w, ImVec2 size) {
     quiet(kSteps[step_ - 1][1]);
     ImGui::SetCursorPosY(height - px(48));
     const bool last = step_ == 6;
+    if (ui().keys.down(GLFW_KEY_ESCAPE)) step_ = 0;
     if (button("tour next", last ? "Begin" : "Next", std::to_string(step_) + " of 6", Look::primary)) step_ = last ? 0 : step_ + 1;
     ImGui::SameLine();
     if (!last && button("tour end", "Skip the tour")) step_ = 0;

@@ -28,6 +28,7 @@ class Welcome {
     void finish(Workplace& w, bool demo);
     std::string clinic_, author_, passphrase_, again_;
     int step_ = 0;
+    bool looked_ = false, has_vault_ = false, begun_ = false;  // what the library holds already
 };
 
 }  // namespace canalogue::editor

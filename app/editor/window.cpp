@@ -45,7 +45,7 @@ std::vector<std::string>& dropped_files() {
 
 Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(options)), w_(desk) {
     w_.settings = read_settings(desk.library.folder());
-    if (!w_.settings.author.empty()) w_.desk.person = w_.settings.author;
+    if (w_.desk.person.empty()) w_.desk.person = w_.settings.author;  // who is named at the start works now
     factor_ = w_.settings.scale > 0 ? w_.settings.scale : 1;
     use_theme(w_.settings.light);
     hear_volume();

@@ -135,7 +135,7 @@ void Window::draw_transport(ImVec2 from, ImVec2 size) {
         if (looped) w_.player.set_loop(std::nullopt);
         else map_.ask_for_span([this](SessionSpan s) { w_.player.set_loop(s); });
     }
-    const std::pair<CoverLook, const char*> looks[] = {{CoverLook::outlines, "Outlines"}, {CoverLook::as_rendered, "Covered"}, {CoverLook::off, "Off"}};
+    const std::pair<CoverLook, const char*> looks[] = {{CoverLook::outlines, "Outlines"}, {CoverLook::as_rendered, "Covered"}, {CoverLook::off, "As filmed"}};
     for (const auto& [look, words] : looks) {
         ImGui::SameLine(0, look == CoverLook::outlines ? px(18) : px(4));
         if (ImGui::GetCursorScreenPos().x + px(84) > right) break;

@@ -187,11 +187,13 @@ Workplace::Duty Workplace::duty() const {
         if (r.hash.empty()) return {"Finish reading the recording", DeskName::session};
     const bool tagged = std::any_of(view.events.begin(), view.events.end(), [](const Event& e) { return e.origin == Origin::person; });
     if (!tagged) return {"Tag what happened", DeskName::session};
-    if (view.session.confirmed_by.empty()) return {"Confirm the record", DeskName::session};
+    // What is done where one is comes first; the other duty waits at its own desk.
+    if (at == DeskName::session && view.session.confirmed_by.empty()) return {"Confirm the record", DeskName::session};
     const auto open = std::count_if(view.suspects.begin(), view.suspects.end(), [](const desk::SuspectLine& l) { return !l.unscanned_by.empty(); });
     if (open > 0) return {"Scan for what may identify", DeskName::privacy};
     const auto undecided = std::count_if(view.suspects.begin(), view.suspects.end(), desk::asks_for_a_decision);
     if (undecided > 0) return {"Decide " + std::to_string(undecided) + (undecided == 1 ? " suspect" : " suspects"), DeskName::privacy};
+    if (view.session.confirmed_by.empty()) return {"Confirm the record", DeskName::session};
     return {"Tell it: make a clip", DeskName::clip};
 }
 

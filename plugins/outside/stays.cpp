@@ -7,8 +7,9 @@ namespace canalogue::outside {
 
 namespace {
 
-constexpr double kSurelyInside = .75;              // of a look by itself
-constexpr double kInsideTogether = .85;            // of a look with its neighbours
+// Chosen on labelled sessions that the published figures do not come from; see docs/privacy.md.
+constexpr double kOutsideAlone = .2;               // a look below it is outside, whatever its neighbours say
+constexpr double kInsideTogether = .6;             // of a look with its neighbours; below it one is unsure
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
 
@@ -32,7 +33,7 @@ std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end
     bool before = true;  // inside
     for (std::size_t i = 0; i < looks.size(); ++i) {
         const double p = std::min(looks[i].inside, together(looks, i));
-        const bool inside = looks[i].inside >= kSurelyInside && together(looks, i) >= kInsideTogether;
+        const bool inside = looks[i].inside >= kOutsideAlone && together(looks, i) >= kInsideTogether;
         const std::int64_t until = i + 1 < looks.size() ? looks[i + 1].t_ns : end_ns;
         if (!inside) {
             const std::int64_t sure = i > 0 && before ? looks[i - 1].t_ns : looks[i].t_ns;

@@ -17,8 +17,8 @@ struct Stay {
     double sureness = 0;                    // that it is outside
 };
 
-// Three answers: inside, outside, unsure; unsure counts as outside. A look is inside only when it says so by
-// itself and so do its neighbours taken together; a moment inside between two moments outside is outside.
+// Three answers: inside, outside, unsure; unsure counts as outside. A look that is surely outside is so by itself;
+// any other is judged with its neighbours. A moment inside between two moments outside is outside.
 // Each stay begins before the change and ends after it: at the last sure look, and by kMargin at least.
 // looks: in order of time, those of one span; the span ends at end_ns.
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns);

@@ -93,7 +93,7 @@ TEST_CASE("On a drawn session the gauges find the outside and the smear, and sug
         CAPTURE(n, let_through, lost);
         WARN("recording " << n + 1 << " of " << r["seconds"] << " s: " << let_through << " s of outside called inside, " << lost << " s of inside called outside");
         CHECK(let_through <= .2);  // a step at an edge, which lies within a fade
-        CHECK(lost <= 2);  // it errs to the safe side, where the scope comes and goes
+        CHECK(lost <= 3);  // it errs to the safe side, where the scope comes and goes and where a tool fills the view
         for (const auto& o : r["outside"]) {
             if (o["start"] > 0) outs.push_back(offset + o["start"].get<double>());
             if (o["end"] < r["seconds"]) ins.push_back(offset + o["end"].get<double>());

@@ -31,9 +31,10 @@ TEST_CASE("A stay outside is covered from before the change to after it") {
     CHECK(stays[0].sureness > .9);
 }
 
-TEST_CASE("What is unsure counts as outside, a single doubt included") {
+TEST_CASE("What is unsure counts as outside; one doubt among sure looks is none, one sure look outside is one") {
     CHECK(stays_outside(looks("iiiiiiiiii"), 10 * kTenth).empty());
-    CHECK(stays_outside(looks("iiiii?iiiii"), 11 * kTenth).size() == 1);
+    CHECK(stays_outside(looks("iiiii?iiiii"), 11 * kTenth).empty());
+    CHECK(stays_outside(looks("iiiii??????iiiii"), 16 * kTenth).size() == 1);
     CHECK(stays_outside(looks("iiiiioiiiii"), 11 * kTenth).size() == 1);
     CHECK(stays_outside(looks("??????????"), 10 * kTenth).size() == 1);
 }

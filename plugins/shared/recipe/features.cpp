@@ -25,7 +25,7 @@ class Variation {
         std::vector<cv::Mat> planes;
         cv::split(out, planes);
         const double gain = std::exp(.35 * normal_(random_));
-        for (auto& p : planes) p.convertTo(p, -1, gain * (1 + .1 * normal_(random_)), 0);
+        for (auto& p : planes) p.convertTo(p, -1, gain * (1 + .18 * normal_(random_)), 0);
         cv::merge(planes, out);
         if (chance() < .5) cv::GaussianBlur(out, out, {}, .3 + 2.5 * chance() * out.cols / 240.);
         cv::Mat noise(out.size(), CV_16SC3);

@@ -3,7 +3,7 @@
 
     train.py --features build/bin/canalogue_view_features --sessions DIR [--ear-stills DIR] --out plugins/shared/inside_weights.hpp
 
-Learns from labelled sessions without photographs (canalogue-labelled --drawn-only; every fourth is held back), from
+Learns from labelled sessions without photographs (canalogue-labelled --drawn-only; every sixth is held back), from
 pictures of opencv-doc that no labelled session shows (outside; every third is held back) and, when given, from stills of
 real ears (inside; every second is held back; no picture goes into the table). Needs ffmpeg and numpy. The same input gives
 the same table. Prints how often held-back pictures are told wrongly."""
@@ -76,7 +76,7 @@ class Net:
         hidden = np.tanh(x @ self.p[0].T + self.p[1])
         return hidden, 1 / (1 + np.exp(-np.clip(hidden @ self.p[2] + self.p[3], -30, 30)))
 
-    def train(self, x, y, weight, epochs=120, batch=64):
+    def train(self, x, y, weight, epochs=60, batch=64):
         """Adam, decaying."""
         rnd, x = np.random.RandomState(2), self.normal(x)
         m, v, step = [np.zeros_like(q) for q in self.p], [np.zeros_like(q) for q in self.p], 0
@@ -142,8 +142,8 @@ def main():
     train_out, held_out = pictures(a.features, outside, 0, 8, True, 3)
     train_in, held_in = pictures(a.features, sorted(glob.glob(f"{a.ear_stills}/*.jpg")), 1, 16, False, 2) if a.ear_stills else ([], [])
     folders = sorted(glob.glob(f"{a.sessions}/*/truth.json"))
-    train_drawn = [r for i, f in enumerate(folders) if i % 4 for r in session(a.features, os.path.dirname(f), 1)]
-    held_drawn = [r for i, f in enumerate(folders) if i % 4 == 0 for r in session(a.features, os.path.dirname(f), 0)]
+    train_drawn = [r for i, f in enumerate(folders) if i % 6 for r in session(a.features, os.path.dirname(f), 3)]
+    held_drawn = [r for i, f in enumerate(folders) if i % 6 == 0 for r in session(a.features, os.path.dirname(f), 0)]
     groups = [train_drawn, train_out, train_in]
     rows = [r for g in groups for r in g]
     x, y = np.array([f for f, _ in rows]), np.array([l for _, l in rows], float)

@@ -90,6 +90,12 @@ class Scoring {
         return std::any_of(truth_["outside"].begin(), truth_["outside"].end(), [&](const Json& s) { return s["start"] <= t && t < s["end"]; });
     }
 
+    // Farther from any stay outside than the margin that its cover must have, with the slots that times are rounded to.
+    bool far_from_outside(double t) const {
+        constexpr double kMargin = 1.25;
+        return std::none_of(truth_["outside"].begin(), truth_["outside"].end(), [&](const Json& s) { return s["start"].get<double>() - kMargin <= t && t < s["end"].get<double>() + kMargin; });
+    }
+
     // Returns how long bare decoding of the recording took.
     double look_through() {
         auto reader = need(media::FrameReader::open(recording_.path));
@@ -130,6 +136,7 @@ class Scoring {
         }
         inside_ += seconds;
         inside_covered_ += whole ? seconds : 0;
+        if (far_from_outside(t)) far_ += seconds, far_covered_ += whole ? seconds : 0;
         // Covers are whole blocks with a margin: only what lies farther from any letter is too much.
         cv::Mat1b near;
         cv::dilate(labels, near, cv::Mat1b::ones(size.h / 20 + 49, size.w / 10 + 49));
@@ -175,7 +182,7 @@ class Scoring {
         return {{"seed", truth_["seed"]}, {"apart", truth_["apart"]}, {"photograph", truth_["photograph"]}, {"size", std::to_string(recording_.stored.w) + "x" + std::to_string(recording_.stored.h)},
                 {"frames", frames_}, {"frames_wanted", truth_["frames"]}, {"unscanned", unscanned_}, {"troubles", troubles},
                 {"text_found", text_.json()}, {"text_covered", text_safe_.json()}, {"text_weight", text_.all}, {"faces_found", faces_.json()}, {"faces_weight", faces_.all}, {"room_covered", room_.json()},
-                {"seconds_with_an_uncovered_pixel", leaking_}, {"outside_seconds", outside_}, {"outside_missed", missed_}, {"inside_seconds", inside_}, {"inside_wholly_covered", inside_covered_},
+                {"seconds_with_an_uncovered_pixel", leaking_}, {"outside_seconds", outside_}, {"outside_missed", missed_}, {"inside_seconds", inside_}, {"inside_wholly_covered", inside_covered_}, {"far_seconds", far_}, {"far_wholly_covered", far_covered_},
                 {"too_much", inside_ > 0 ? too_much_ / inside_ : 0}, {"speech", speech()}, {"tags_found", tags}, {"tags", truth_["metadata"].size()},
                 {"scan_seconds", scan}, {"decode_seconds", decode}, {"seconds", truth_["seconds"]}, {"sureness", sureness()}};
     }
@@ -188,7 +195,7 @@ class Scoring {
     Covers covers_;
     std::map<SuspectKind, Covers> alone_;
     Share text_, text_safe_, faces_, room_;
-    double leaking_ = 0, outside_ = 0, missed_ = 0, inside_ = 0, inside_covered_ = 0, too_much_ = 0;
+    double leaking_ = 0, outside_ = 0, missed_ = 0, inside_ = 0, inside_covered_ = 0, far_ = 0, far_covered_ = 0, too_much_ = 0;
 };
 
 }  // namespace

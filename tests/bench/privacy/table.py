@@ -31,6 +31,7 @@ line("burnt-in text found, time x area", weighted("text_found", "text_weight"), 
 line("burnt-in text covered by anything", weighted("text_covered", "text_weight"), worst(lambda r: r["text_covered"]), "")
 line("outside: seconds missed", seconds("outside_missed") / seconds("outside_seconds"), worst(share(lambda r: r["outside_missed"], lambda r: r["outside_seconds"]), False), "<= 0.1 %")
 line("inside: seconds wholly covered", seconds("inside_wholly_covered") / seconds("inside_seconds"), worst(share(lambda r: r["inside_wholly_covered"], lambda r: r["inside_seconds"]), False), "<= 2 %")
+line("the same, farther than 1.25 s from any stay outside", seconds("far_wholly_covered") / seconds("far_seconds"), worst(share(lambda r: r["far_wholly_covered"], lambda r: r["far_seconds"]), False), "")
 line("inside: text and face covers where nothing is", sum(r["too_much"] * r["inside_seconds"] for r in rows) / seconds("inside_seconds"), worst(lambda r: r["too_much"], False), "<= 1 %")
 line("faces found (were the outside kept)", weighted("faces_found", "faces_weight"), worst(lambda r: r["faces_found"]), ">= 97 %")
 for kind in ("synthetic", "real"):
