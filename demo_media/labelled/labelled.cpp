@@ -7,7 +7,6 @@
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
-#include "demo_media/chance.hpp"
 #include "demo_media/frame_line.hpp"
 #include "demo_media/labelled/design.hpp"
 #include "demo_media/labelled/scenes.hpp"
@@ -83,12 +82,10 @@ class Maker {
     double time_of(int moment) const { return static_cast<double>(moment) / (d_.rate * (d_.interlaced ? 2 : 1)); }
     const Scene& scene_of(const Away& a) const { return scenes_[a.scene % scenes_.size()]; }
 
-    // Frames that an irregular recording leaves out.
-    bool kept(int frame) const {
-        if (!d_.irregular || frame == 0) return true;
-        Chance chance(d_.seed * 7919 + static_cast<std::uint64_t>(frame));
-        return chance.unit() > .18f;
-    }
+    // Frames that an irregular recording leaves out: about every sixth, in no order that one sees.
+    static constexpr int kStride = 7919, kOf = 97, kLeftOut = 17;
+    int phase() const { return static_cast<int>(d_.seed % kOf); }
+    bool kept(int frame) const { return !d_.irregular || frame == 0 || (frame * kStride + phase()) % kOf >= kLeftOut; }
 
     Frame draw(int moment) const {
         const double t = time_of(moment);
@@ -154,10 +151,7 @@ class Maker {
         const std::string size = std::to_string(d_.size.width) + "x" + std::to_string(d_.size.height);
         std::string out = "ffmpeg -nostdin -v error -y -f rawvideo -pix_fmt bgr24 -s " + size + " -r " + std::to_string(d_.rate) + " -i - ";
         if (d_.sound) out += "-i " + quoted(sound) + " -map 0:v -map 1:a ";
-        std::string dropped;
-        for (int i = 0; i < moments(); ++i)
-            if (!kept(i)) dropped += (dropped.empty() ? "" : "+") + ("eq(n," + std::to_string(i) + ")");
-        if (!dropped.empty()) out += "-vf \"select='not(" + dropped + ")'\" -vsync vfr ";
+        if (d_.irregular) out += "-vf \"select='eq(n,0)+gte(mod(n*" + std::to_string(kStride) + "+" + std::to_string(phase()) + "," + std::to_string(kOf) + ")," + std::to_string(kLeftOut) + ")'\" -vsync vfr ";
         if (d_.interlaced) out += "-vf setfield=tff -c:v mpeg2video -q:v 3 -flags +ildct+ilme -top 1 -g 12 -bitexact ";
         else if (d_.container == "avi") out += "-c:v mjpeg -q:v 3 ";
         else out += "-c:v libx264 -preset veryfast -crf 17 -threads 2 ";

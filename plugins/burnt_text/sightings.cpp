@@ -24,6 +24,14 @@ bool beside(cv::Rect2f a, cv::Rect2f b, bool level) {
     return high <= kSameHeight * low && gap <= low && shared(a.y, a.height, b.y, b.height) >= low / 2;
 }
 
+// One runs level, the other upright.
+bool across(const cv::Rect2f& a, const cv::Rect2f& b) {
+    constexpr float kClearly = 1.8f;
+    const auto level = [](const cv::Rect2f& r) { return r.width > kClearly * r.height; };
+    const auto upright = [](const cv::Rect2f& r) { return r.height > kClearly * r.width; };
+    return (level(a) && upright(b)) || (upright(a) && level(b));
+}
+
 void add(Line& line, const Sight& sight) {
     line.hull = line.sights.empty() ? sight.box : line.hull | sight.box;
     line.start_ns = line.sights.empty() ? sight.start_ns : std::min(line.start_ns, sight.start_ns);
@@ -70,7 +78,9 @@ bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
 
 bool one_line(const cv::Rect2f& a, const cv::Rect2f& b) {
     const float overlap = (a & b).area();
-    if (overlap > .3f * std::min(a.area(), b.area())) return true;
+    // Lines that run across one another meet in a few letters: they are one only where one lies in the other.
+    const float enough = across(a, b) ? .85f : .3f;
+    if (overlap > enough * std::min(a.area(), b.area())) return true;
     const bool a_level = a.width >= a.height, b_level = b.width >= b.height;
     // A single letter is as high as wide: it follows its neighbour.
     return (a_level || b_level) ? beside(a, b, true) : beside(a, b, false);

@@ -60,4 +60,9 @@ TEST_CASE("What a mean saw does not hold up a line that moves", "[plugins]") {
     CHECK(lines[1].still());
 }
 
+TEST_CASE("A line turned by a quarter and a level one that crosses it stay two") {
+    CHECK_FALSE(one_line(cv::Rect2f(10, 100, 40, 360), cv::Rect2f(20, 200, 260, 60)));
+    CHECK(one_line(cv::Rect2f(10, 100, 200, 40), cv::Rect2f(150, 100, 120, 40)));
+}
+
 }  // namespace canalogue::tests
