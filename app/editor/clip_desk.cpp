@@ -219,8 +219,8 @@ std::string ClipDesk::fit_words(std::size_t item) const {
     const std::string needs = "voice " + in_seconds(fit.needed);
     if (fit.too_long > 0) return needs + ": shorten by " + in_seconds(fit.too_long + kSecond / 20);
     std::string out;
-    if (fit.slowed) out += ", picture at " + number(std::round(fit.pace * 100) / 100) + "x";
-    if (fit.stands > kSecond / 5) out += std::holds_alternative<Card>(plan_->items[item]) ? ", card " + in_seconds(fit.stands) + " longer" : ", end held " + in_seconds(fit.stands);
+    if (fit.slowed) out += ", at " + number(std::round(fit.pace * 100) / 100) + "x";
+    if (fit.stands > kSecond / 5) out += std::holds_alternative<Card>(plan_->items[item]) ? ", card " + in_seconds(fit.stands) + " longer" : ", held " + in_seconds(fit.stands);
     return needs + (out.empty() ? ", fits" : out);
 }
 

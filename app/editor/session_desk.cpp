@@ -353,9 +353,7 @@ void SessionDesk::draw_record(Workplace& w) {
     gap(2);
     ImGui::BeginChild("record");
     probe().mark("record", 0, 0, 1, 1, w.record());
-    ImGui::PushTextWrapPos(0);
-    ImGui::TextUnformatted(w.record().c_str());
-    ImGui::PopTextWrapPos();
+    indented(w.record());
     ImGui::EndChild();
 }
 

@@ -262,6 +262,20 @@ void said(const char* words, Rgb rgb) {
 
 void quiet(const char* words) { said(words, theme().quiet); }
 
+void indented(const std::string& lines) {
+    const float blank = ImGui::CalcTextSize(" ").x;
+    for (std::size_t at = 0; at < lines.size();) {
+        const std::size_t end = std::min(lines.find('\n', at), lines.size()), first = std::min(lines.find_first_not_of(' ', at), end);
+        const float in = blank * static_cast<float>(first - at);
+        if (in > 0) ImGui::Indent(in);
+        ImGui::PushTextWrapPos(0);
+        ImGui::TextUnformatted(lines.data() + first, lines.data() + end);
+        ImGui::PopTextWrapPos();
+        if (in > 0) ImGui::Unindent(in);
+        at = end + 1;
+    }
+}
+
 void text_within(ImVec2 at, float width, const std::string& words, Rgb rgb, ImFont* font) {
     if (font) ImGui::PushFont(font);
     std::string shown = words;

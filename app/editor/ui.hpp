@@ -100,6 +100,8 @@ void title(const char* words);
 void strong(const char* words);
 void quiet(const char* words);            // wrapped
 void said(const char* words, Rgb colour); // wrapped
+// Lines of text; one that wraps goes on under its own beginning.
+void indented(const std::string& lines);
 // Text cut to a width with dots; the whole of it in a tip.
 void text_within(ImVec2 at, float width, const std::string& words, Rgb colour, ImFont* font = nullptr);
 

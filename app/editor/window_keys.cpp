@@ -85,8 +85,9 @@ void Window::handle_control_keys() {
     if (ctrl(GLFW_KEY_0)) return rescaled(1);
     if (w_.session.empty() || ui().typing()) return;
     const bool shift = ui().keys.shifted(GLFW_KEY_Z);
-    if (ctrl(GLFW_KEY_Z) && !shift) w_.did(desk::undo(w_.desk, w_.session), "Undone; Ctrl+Y does it again");
-    else if (ctrl(GLFW_KEY_Y) || (ctrl(GLFW_KEY_Z) && shift)) w_.did(desk::redo(w_.desk, w_.session), "Done again");
+    const auto tell = [&](const Result<std::string>& act, const char* before, const char* after) { w_.did(act, act ? before + *act + after : ""); };
+    if (ctrl(GLFW_KEY_Z) && !shift) tell(desk::undo(w_.desk, w_.session), "Undone: ", "; Ctrl+Y does it again");
+    else if (ctrl(GLFW_KEY_Y) || (ctrl(GLFW_KEY_Z) && shift)) tell(desk::redo(w_.desk, w_.session), "Done again: ", "");
     else if (ctrl(GLFW_KEY_E)) session_desk_.swap_side(w_);
     else if (ctrl(GLFW_KEY_UP) && w_.at == DeskName::clip) clip_desk_.key(w_, "k");
     else if (ctrl(GLFW_KEY_DOWN) && w_.at == DeskName::clip) clip_desk_.key(w_, "j");
