@@ -105,7 +105,7 @@ void choose_light(Recipe& r, int turn, Chance& chance) {
     if (turn % 4 == 1) s.cast = {1 - 1.4f * lean, 1 - 0.3f * lean, 1 + 0.5f * lean}, note(r, "brown cast");
     if (turn % 4 == 3) s.cast = {1 + 1.5f * lean, 1 + 0.4f * lean, 1 - 0.9f * lean}, note(r, "blue cast");
     if (r.apart && turn % 4 == 0) s.cast = {0.8f, 1.25f, 0.85f}, note(r, "green cast");
-    if (turn % 7 == 4) s.exposure = chance.between(1.5f, 1.9f), note(r, "over-exposed");
+    if (turn % 7 == 4) s.exposure = chance.between(1.25f, 1.55f), note(r, "over-exposed");
     if (turn % 7 == 6) s.exposure = chance.between(0.45f, 0.6f), note(r, "dim");
     if (turn % 3 == 0) s.sharp = chance.between(0.5f, 1), note(r, "sharper");
     if (turn % 3 == 2) s.sharp = -chance.between(0.4f, 1), note(r, "softer");

@@ -46,7 +46,7 @@ Hand device_hand(const Recipe& r, int turn, Chance& chance) {
     if (i.ink == Ink::outlined) i.under = {12, 12, 12};
     // The higher the picture, the larger the letters; half of the frame's lines set the scale, chance the rest.
     const double scale = std::clamp(double(r.form.size.height) / 720, 0.25, 1.4);
-    i.height = std::clamp(int(std::lround(scale * double(chance.between(17, 34)))), 13, 44);
+    i.height = std::clamp(int(std::lround(scale * double(chance.between(18, 40)))), 15, 52);
     i.soft = r.form.interlaced || turn % 9 == 4;
     return h;
 }
@@ -59,7 +59,7 @@ public:
         TextItem item = hand_.item;
         item.what = what, item.words = std::move(words), item.slot = slot;
         item.end = r_.seconds;
-        item.height = std::clamp(int(std::lround(item.height * double(chance_.between(0.8f, 1.15f)))), 13, 44);
+        item.height = std::clamp(int(std::lround(item.height * double(chance_.between(0.8f, 1.15f)))), 15, 52);
         note(r_, what), note(r_, hand_.colour), note(r_, ink_kind(item.ink)), note(r_, "font " + item.font);
         if (item.soft) note(r_, "analogue smear");
         r_.text.push_back(item);

@@ -42,6 +42,18 @@ void strands(SceneCanvas& c, const cv::Mat1b& where, cv::Vec3b hair, Chance& cha
     over.copyTo(c.picture, where);
 }
 
+// The hairline is no edge: skin shows through it.
+void thin_out(SceneCanvas& c, const cv::Mat3b& bald, const cv::Mat1b& hairy) {
+    cv::Mat1b soft;
+    cv::GaussianBlur(hairy, soft, {}, 9);
+    for (int y = 0; y < soft.rows; ++y)
+        for (int x = 0; x < soft.cols; ++x) {
+            const float a = flt(soft(y, x)) / 255;
+            for (int i = 0; i < 3; ++i)
+                c.picture(y, x)[i] = cv::saturate_cast<uchar>(mix(flt(bald(y, x)[i]), flt(c.picture(y, x)[i]), a));
+        }
+}
+
 }  // namespace
 
 std::uint8_t add_thing(SceneCanvas& c, const std::string& what, const std::string& words) {
@@ -140,11 +152,16 @@ void head_from_side(SceneCanvas& c, Chance& chance) {
     cv::Mat1b hairs(c.picture.size(), std::uint8_t(0));
     cv::ellipse(hairs, {m.x - face * 120, m.y - 380}, {660, 300}, face * 8, 0, 360, cv::Scalar(255), cv::FILLED);
     cv::ellipse(hairs, {m.x - face * 430, m.y - 60}, {240, 480}, face * 6, 0, 360, cv::Scalar(255), cv::FILLED);
-    cv::GaussianBlur(hairs, hairs, {}, 14);
+    cv::GaussianBlur(hairs, hairs, {}, 55);
+    const cv::Mat1f ragged = cloud(hairs.size(), {26, 14, 4, 0.6f}, chance.bits());
+    for (int y = 0; y < h; ++y)
+        for (int x = 0; x < w; ++x) hairs(y, x) = cv::saturate_cast<uchar>(flt(hairs(y, x)) + 150 * (ragged(y, x) - 0.5f));
     cv::Mat1b hairy;
     cv::compare(hairs, 120, hairy, cv::CMP_GT);
+    const cv::Mat3b bald = c.picture.clone();
     c.picture.setTo(scalar(hair), hairy), c.ids.setTo(head, hairy);
     strands(c, hairy, hair, chance);
+    thin_out(c, bald, hairy);
     // The ear: rim, inner folds, hollow, opening, lobe.
     const double lean = face * 14.0;
     const auto at = [&](int x, int y) { return cv::Point(m.x + face * x, m.y + y); };
@@ -181,10 +198,11 @@ void open_hand(SceneCanvas& c, Chance& chance) {
 
 void light_falls(SceneCanvas& c, Chance& chance) {
     const cv::Mat1f mottle = cloud(c.picture.size(), {6, 5, 6, 0.5f}, chance.bits());
+    const cv::Mat1f pores = cloud(c.picture.size(), {120, 80, 3, 0.7f}, chance.bits());
     const float side = chance.between(-0.45f, 0.45f), strong = chance.between(0.75f, 1.15f);
     for (int y = 0; y < c.picture.rows; ++y)
         for (int x = 0; x < c.picture.cols; ++x) {
-            const float lamp = strong * (1 + side * (flt(x) / flt(c.picture.cols) - 0.5f)) * (0.9f + 0.2f * mottle(y, x));
+            const float lamp = strong * (1 + side * (flt(x) / flt(c.picture.cols) - 0.5f)) * (0.86f + 0.2f * mottle(y, x) + 0.08f * pores(y, x));
             for (int i = 0; i < 3; ++i) c.picture(y, x)[i] = cv::saturate_cast<uchar>(flt(c.picture(y, x)[i]) * lamp);
         }
 }
