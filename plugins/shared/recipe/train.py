@@ -3,7 +3,7 @@
 
     train.py --features build/bin/canalogue_view_features --sessions DIR [--ear-stills DIR] --out plugins/shared/inside_weights.hpp
 
-Learns from labelled sessions without photographs (canalogue-labelled --drawn-only; every sixth is held back), from
+Learns from labelled sessions (canalogue-labelled --seed N, none of the frozen ones; every sixth is held back), from
 pictures of opencv-doc that no labelled session shows (outside; every third is held back) and, when given, from stills of
 real ears (inside; every second is held back; no picture goes into the table). Needs ffmpeg and numpy. The same input gives
 the same table. Prints how often held-back pictures are told wrongly."""
