@@ -72,6 +72,12 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
     const fs::path root = fs::is_directory(place) ? place : place.parent_path();
     report.looks.push_back(names_of_files(files, root, options));
     report.looks.push_back(look_at_bytes(files, options));
+    report.looks.push_back(look_at_picture_files(files));
+    if (files.size() > 1) {
+        auto stills = read_stills(files, options, progress);
+        if (!stills) return stills.failure();
+        report.looks.push_back(std::move(*stills));
+    }
     if (options.known_identifiers.empty()) report.looks.push_back({CheckLook::Outcome::not_done, "Known identifiers", "not compared: " + options.why_none_known, {}});
     bool any = false;
     for (const auto& f : files) {

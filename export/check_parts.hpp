@@ -16,6 +16,9 @@ CheckLook look_at_bytes(const std::vector<std::filesystem::path>& files, const C
 Result<CheckLook> read_pictures(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 Result<CheckLook> read_pictures_again(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 
+// What picture files and documents beside the film say about themselves, and text that stands in them.
+CheckLook look_at_picture_files(const std::vector<std::filesystem::path>& files);
+Result<CheckLook> read_stills(const std::vector<std::filesystem::path>& files, const CheckOptions& options, const Progress& progress);
 // Faces and people in pictures, by the spotter for them; edit lists ignored.
 Result<CheckLook> look_for_faces(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 // Speech that the captions beside the film do not account for.

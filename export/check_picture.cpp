@@ -1,5 +1,3 @@
-#include <tesseract/baseapi.h>
-
 #include <algorithm>
 #include <cmath>
 #include <functional>
@@ -9,6 +7,8 @@
 #include "app/media/frame_reader.hpp"
 #include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
+#include "export/flashes.hpp"
+#include "export/second_reader.hpp"
 
 namespace canalogue::film {
 
@@ -19,7 +19,7 @@ using Outcome = CheckLook::Outcome;
 // Sampling of the finished film; the spotter asks for its own rate.
 constexpr Nanos kSpanLength = 10 * kSecond;
 constexpr int kSecondReaderFrames = 48;  // spread evenly over the film
-constexpr int kReadingWidth = 1280;
+constexpr int kMostFlashes = 60;          // reading each takes its time
 constexpr double kSureFace = .65;
 
 // Frames of a film in order of presentation, with pictures that an edit list hides.
@@ -190,28 +190,33 @@ Result<CheckLook> look_for_faces(const std::filesystem::path& path, const CheckO
 }
 
 Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
-    CheckLook look{Outcome::clean, "Text in pictures, again", "read by Tesseract, a second and independent reader", {}};
+    CheckLook look{Outcome::clean, "Text in pictures, again", "read by Tesseract, a second and independent reader; what flashes for a few frames, too", {}};
     auto film = WholeFilm::open(path);
     if (!film) return not_done(look.name, film.failure().sentence);
-    tesseract::TessBaseAPI reader;
-    if (reader.Init(nullptr, "eng") != 0) return not_done(look.name, "Tesseract's English data is missing: install the package tesseract-ocr-eng");
-    reader.SetVariable("debug_file", "/dev/null");
-    reader.SetPageSegMode(tesseract::PSM_SPARSE_TEXT);
+    SecondReader reader;
+    if (!reader.ready()) return not_done(look.name, SecondReader::kMissing);
     const Nanos step = std::max<Nanos>(film->length() / kSecondReaderFrames, 2 * kSecond);
     RecordingTime next{std::min<Nanos>(step / 2, film->length() / 2)};
-    media::RgbConverter converter;
+    Flashes flashes;
+    int flashes_read = 0;
+    const auto read = [&](const media::Picture& picture) -> Result<void> {
+        auto text = reader.read(picture, film->rotation());
+        if (!text) return text.failure();
+        add_once(look.places, identifying(*text, at_time(picture.time.ns), options));
+        return {};
+    };
     while (auto picture = film->next()) {
         if (progress.stopped()) return cancelled();
+        if (auto flash = flashes.see(*picture); flash && flashes_read < kMostFlashes) {
+            ++flashes_read;
+            if (auto ok = read(*flash); !ok) return ok.failure();
+        }
         if (picture->time < next) continue;
         next = picture->time + step;
-        auto rgb = converter.convert(*picture, film->rotation(), kReadingWidth);
-        if (!rgb) return rgb.failure();
-        reader.SetImage(rgb->pixels.data(), rgb->size.w, rgb->size.h, 3, rgb->stride());
-        const std::unique_ptr<char[]> text(reader.GetUTF8Text());
-        if (text) add_once(look.places, identifying(text.get(), at_time(picture->time.ns), options));
+        if (auto ok = read(*picture); !ok) return ok.failure();
         progress.report("Reading the finished film again", static_cast<double>(picture->time.ns) / static_cast<double>(film->length()));
     }
-    reader.End();
+    if (flashes_read == kMostFlashes) look.words += " (the first " + std::to_string(kMostFlashes) + ")";
     if (!look.places.empty()) look.outcome = Outcome::finding;
     return look;
 }

@@ -1,0 +1,33 @@
+#include "export/second_reader.hpp"
+
+#include <tesseract/baseapi.h>
+
+namespace canalogue::film {
+
+namespace {
+constexpr int kReadingWidth = 1280;  // pixels; more tells it no more
+}
+
+struct SecondReader::Api {
+    tesseract::TessBaseAPI tesseract;
+};
+
+SecondReader::SecondReader() : api_(std::make_unique<Api>()) {
+    auto& t = api_->tesseract;
+    ready_ = t.Init(nullptr, "eng") == 0;
+    if (!ready_) return;
+    t.SetVariable("debug_file", "/dev/null");
+    t.SetPageSegMode(tesseract::PSM_SPARSE_TEXT);
+}
+
+SecondReader::~SecondReader() = default;
+
+Result<std::string> SecondReader::read(const media::Picture& picture, Rotation rotation) {
+    auto rgb = converter_.convert(picture, rotation, kReadingWidth);
+    if (!rgb) return rgb.failure();
+    api_->tesseract.SetImage(rgb->pixels.data(), rgb->size.w, rgb->size.h, 3, rgb->stride());
+    const std::unique_ptr<char[]> text(api_->tesseract.GetUTF8Text());
+    return std::string(text ? text.get() : "");
+}
+
+}  // namespace canalogue::film
