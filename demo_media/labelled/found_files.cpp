@@ -4,7 +4,14 @@
 #include <cstring>
 #include <fstream>
 #include <iterator>
+#include <memory>
 #include <opencv2/imgcodecs.hpp>
+
+extern "C" {
+#include <libavcodec/avcodec.h>
+#include <libavformat/avformat.h>
+#include <libswscale/swscale.h>
+}
 
 namespace canalogue::demo::labelled {
 
@@ -35,6 +42,46 @@ Region block(const char* what, double x, double y, double x2, double y2) {
     return shape(what, {{x, y}, {x2, y}, {x2, y2}, {x, y2}});
 }
 
+struct Free {
+    void operator()(AVFormatContext* f) const { avformat_close_input(&f); }
+    void operator()(AVCodecContext* c) const { avcodec_free_context(&c); }
+    void operator()(AVFrame* f) const { av_frame_free(&f); }
+    void operator()(AVPacket* p) const { av_packet_free(&p); }
+    void operator()(SwsContext* s) const { sws_freeContext(s); }
+};
+template <class T>
+using Owned = std::unique_ptr<T, Free>;
+
+cv::Mat3b converted(const AVFrame* f) {
+    cv::Mat3b out(f->height, f->width);
+    const Owned<SwsContext> sws(sws_getContext(f->width, f->height, AVPixelFormat(f->format), f->width, f->height,
+                                               AV_PIX_FMT_BGR24, SWS_BILINEAR | SWS_BITEXACT, nullptr, nullptr, nullptr));
+    std::uint8_t* to[] = {out.data};
+    const int stride[] = {int(out.step[0])};
+    if (sws) sws_scale(sws.get(), f->data, f->linesize, 0, f->height, to, stride);
+    return out;
+}
+
+// The frame of that number, counted from 0; empty when it cannot be decoded.
+cv::Mat3b film_frame(const Photograph& photograph) {
+    AVFormatContext* raw = nullptr;
+    if (avformat_open_input(&raw, photograph.file.c_str(), nullptr, nullptr) < 0) return {};
+    const Owned<AVFormatContext> file(raw);
+    const int v = avformat_find_stream_info(raw, nullptr) < 0 ? -1 : av_find_best_stream(raw, AVMEDIA_TYPE_VIDEO, -1, -1, nullptr, 0);
+    if (v < 0) return {};
+    const AVCodecParameters* about = raw->streams[v]->codecpar;
+    const Owned<AVCodecContext> c(avcodec_alloc_context3(avcodec_find_decoder(about->codec_id)));
+    if (avcodec_parameters_to_context(c.get(), about) < 0 || avcodec_open2(c.get(), nullptr, nullptr) < 0) return {};
+    const Owned<AVPacket> packet(av_packet_alloc());
+    const Owned<AVFrame> frame(av_frame_alloc());
+    for (int number = 0; av_read_frame(raw, packet.get()) >= 0; av_packet_unref(packet.get())) {
+        if (packet->stream_index != v || avcodec_send_packet(c.get(), packet.get()) < 0) continue;
+        while (avcodec_receive_frame(c.get(), frame.get()) == 0)
+            if (number++ == photograph.frame) return av_packet_unref(packet.get()), converted(frame.get());
+    }
+    return {};
+}
+
 }  // namespace
 
 const std::vector<Photograph>& photographs() {
@@ -52,14 +99,20 @@ const std::vector<Photograph>& photographs() {
         {std::string(kPictures) + "basketball1.png",
          {shape("person", {{.06, .30}, {.17, .29}, {.256, .27}, {.25, .45}, {.19, .5}, {.22, .98}, {.10, .98}, {.07, .6}, {.05, .4}}),
           shape("person", {{.80, .26}, {1, .26}, {1, 1}, {.75, 1}, {.80, .65}, {.68, .52}, {.69, .46}, {.78, .48}}),
-          oval("face", .131, .22, .045, .070), oval("face", .875, .155, .085, .120)}}};
+          oval("face", .131, .22, .045, .070), oval("face", .875, .155, .085, .120)}},
+        // People at a distance; the smallest are a hundredth of the picture.
+        {std::string(kPictures) + "vtest.avi",
+         {block("person", .268, .095, .312, .17), block("person", .448, .335, .502, .48), block("person", .490, .30, .535, .45),
+          block("person", .555, .30, .595, .45), block("person", .636, .245, .676, .375), block("person", .670, .255, .708, .38),
+          block("person", .762, .26, .81, .41), block("text", .535, .345, .585, .425)},
+         100}};
     return list;
 }
 
 cv::Mat3b read_photograph(const Photograph& photograph) {
     std::error_code ignored;
     if (!std::filesystem::exists(photograph.file, ignored)) return {};
-    return cv::imread(photograph.file.string(), cv::IMREAD_COLOR);
+    return photograph.frame < 0 ? cv::Mat3b(cv::imread(photograph.file.string(), cv::IMREAD_COLOR)) : film_frame(photograph);
 }
 
 std::string clip_words(int clip) {

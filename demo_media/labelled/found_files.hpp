@@ -20,7 +20,9 @@ struct Region {
 struct Photograph {
     std::filesystem::path file;
     std::vector<Region> regions;  // later ones lie above earlier ones
+    int frame = -1;               // of a film; -1: the file is a still
 };
+inline constexpr std::size_t kPhotographs = 4;
 const std::vector<Photograph>& photographs();
 // Empty when the file is not there.
 cv::Mat3b read_photograph(const Photograph& photograph);

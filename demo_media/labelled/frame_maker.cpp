@@ -129,8 +129,11 @@ MadeFrame FrameMaker::instant(double t, int number) const {
     double part = 0;
     out.outing = outside_.outing_at(t, part);
     const bool rim = out.outing < 0 || recipe_.outside[std::size_t(out.outing)].rim;
-    cv::Mat1b mask = scope_;
-    if (!rim) cv::addWeighted(scope_, 1 - part, cv::Mat1b(scope_.size(), std::uint8_t(255)), part, 0, mask);
+    cv::Mat1b mask;  // a picture of its own where it changes: scope_ is shared by threads
+    if (rim)
+        mask = scope_;
+    else
+        cv::addWeighted(scope_, 1 - part, cv::Mat1b(scope_.size(), std::uint8_t(255)), part, 0, mask);
     if (inside_) {
         if (part < 1) out.picture = inside(t);
         if (part > 0) {

@@ -43,7 +43,7 @@ enum class Move { still, fade, slide, scroll };
 enum class Slot { top_left, top_right, bottom_left, bottom_right, top, bottom, left, right, middle };
 
 struct TextItem {
-    std::string what;   // name, birth date, record number, clock, hospital, serial, settings, menu, number
+    std::string what;   // name, birth date, record number, clock, hospital, serial, settings, menu
     std::string words;  // strftime pattern for the clock
     bool clock = false;
     std::string font;

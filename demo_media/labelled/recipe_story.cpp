@@ -39,6 +39,8 @@ void add_outing(Recipe& r, int turn, Chance& chance, double start, double length
     o.pull = std::min(double(chance.between(0.35f, 0.8f)), (o.end - o.start) / 3);
     o.scene = scene_for(r, turn, int(r.outside.size()));
     o.seed = chance.bits();
+    // Dealt in turn: few sessions show a photograph, and each should be among them.
+    if (o.scene == Scene::photograph) o.seed += std::uint64_t(turn / 2 + 5) - o.seed % kPhotographs;
     o.rim = odds(chance, 0.55);
     note(r, scene_kind(o.scene)), note(r, o.rim ? "outside with rim" : "outside without rim");
     r.outside.push_back(o);

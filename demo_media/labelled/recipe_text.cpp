@@ -114,7 +114,7 @@ void special_lines(Recipe& r, Writer& w, Chance& chance, int turn, const Person&
         note(r, "sliding menu"), note(r, "boxed");
     }
     if (turn % 5 == 1) {
-        TextItem& i = w.add("number", "TEST " + p.number, turn % 2 ? Slot::middle : Slot::top_right);
+        TextItem& i = w.add("record number", "TEST " + p.number, turn % 2 ? Slot::middle : Slot::top_right);
         w.limit(i, 1);
         note(r, "one-second number");
         if (i.slot == Slot::middle) note(r, "across the middle");

@@ -14,6 +14,8 @@ namespace {
 
 constexpr std::array kPrint{"Liberation Sans", "DejaVu Serif", "FreeSans", "Liberation Serif", "Liberation Mono"};
 
+constexpr int kDeskTop = 870;  // of the demo's room
+
 // The demo's room: its written things are told by contrast within the boxes that it tells.
 void demo_room(SceneCanvas& c, Chance& chance) {
     const std::vector<RoomThing> placed = draw_room(c.picture, chance.bits());
@@ -25,7 +27,13 @@ void demo_room(SceneCanvas& c, Chance& chance) {
     for (const RoomThing& t : placed) {
         const cv::Rect r(t.box.x, t.box.y, t.box.w, t.box.h);
         if (t.what == "face") {
-            c.ids(r).setTo(add_thing(c, "face"));
+            const cv::Point middle(r.x + r.width / 2, r.y + r.height / 2);
+            const std::uint8_t body = add_thing(c, "person");
+            // The shoulders as draw_face draws them, down to the desk.
+            cv::ellipse(c.ids, {middle.x, middle.y + 362}, {284, 182}, 0, 0, 360, cv::Scalar(body), cv::FILLED);
+            cv::rectangle(c.ids, {middle.x - 62, middle.y + 90, 124, 130}, cv::Scalar(body), cv::FILLED);
+            c.ids.rowRange(kDeskTop, c.ids.rows).setTo(0);
+            cv::ellipse(c.ids, middle, {r.width / 2 + 14, r.height / 2 + 6}, 0, 0, 360, cv::Scalar(add_thing(c, "face")), cv::FILLED);
             continue;
         }
         const std::uint8_t id = add_thing(c, "text", words.at(t.what));
@@ -36,7 +44,7 @@ void demo_room(SceneCanvas& c, Chance& chance) {
         cv::absdiff(grey, ground, ink);
         ink = ink > 45;
         // Neither the poster's picture nor the label's bars are written.
-        if (t.what == "poster") ink.rowRange(96, 300).setTo(0);
+        if (t.what == "poster") ink.rowRange(84, 300).setTo(0);
         if (t.what == "label") ink.rowRange(88, ink.rows).setTo(0);
         c.ids(inner).setTo(id, ink);
     }
@@ -114,10 +122,11 @@ void sign(SceneCanvas& c, Chance& chance) {
 }
 
 // The photograph's people and writing at their places, or drawn people at the same places, so that labels
-// are the same on a machine without the photograph.
-void from_photograph(SceneCanvas& c, Chance& chance, std::vector<std::string>& files) {
+// are the same on a machine without the photograph. Its number is the seed's rest.
+void from_photograph(SceneCanvas& c, std::uint64_t seed, Chance& chance, std::vector<std::string>& files) {
     const auto& list = photographs();
-    const Photograph& photo = list[chance.bits() % list.size()];
+    c.begin = {0.5, 0.45};
+    const Photograph& photo = list[seed % kPhotographs];
     const cv::Mat3b found = read_photograph(photo);
     fill_table(c, {150, 150, 150}, chance);
     if (!found.empty()) {
@@ -162,7 +171,7 @@ SceneCanvas scene_canvas(Scene scene, std::uint64_t seed, std::vector<std::strin
         case Scene::label: label(c, chance); break;
         case Scene::face: face(c, chance); break;
         case Scene::sign: sign(c, chance); break;
-        case Scene::photograph: from_photograph(c, chance, files); break;
+        case Scene::photograph: from_photograph(c, seed, chance, files); break;
         case Scene::head_side:
             fill_table(c, {150, 160, 150}, chance);
             head_from_side(c, chance);

@@ -32,12 +32,13 @@ cv::Vec3b hair_of(Chance& chance) {
 // Strands: the hair's region gets fine curved lines, lighter and darker.
 void strands(SceneCanvas& c, const cv::Mat1b& where, cv::Vec3b hair, Chance& chance) {
     cv::Mat3b over = c.picture.clone();
-    const int n = 900;
-    for (int i = 0; i < n; ++i) {
+    for (int i = 0; i < 9000; ++i) {
         const cv::Point at(int(chance.unit() * flt(c.picture.cols)), int(chance.unit() * flt(c.picture.rows)));
-        const double lean = double(chance.between(50, 110));
-        cv::ellipse(over, at, {30 + int(chance.unit() * 90), 90 + int(chance.unit() * 120)}, lean - 90, 20, 130,
-                    scalar(scaled(hair, double(chance.between(0.5f, 1.5f)))), 1 + int(chance.unit() * 2), cv::LINE_AA);
+        // Combed back from the forehead, no two quite alike.
+        const double lean = 0.3 + 0.9 * at.y / c.picture.rows + double(chance.between(-0.2f, 0.2f));
+        const double length = double(chance.between(20, 60));
+        const cv::Point to = at + cv::Point(int(length * std::cos(lean)), int(length * std::sin(lean)));
+        cv::line(over, at, to, scalar(scaled(hair, double(chance.between(0.6f, 1.45f)))), 1, cv::LINE_AA);
     }
     over.copyTo(c.picture, where);
 }
