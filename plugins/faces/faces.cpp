@@ -34,6 +34,7 @@ class Faces : public plugin::Spotter {
     void span_begin(std::int64_t, std::int64_t end_ns) override {
         end_ns_ = end_ns;
         last_.reset();
+        quick_ = false;
         follower_.take();
     }
 
@@ -45,9 +46,11 @@ class Faces : public plugin::Spotter {
         // What has just changed from inside to outside, or back, is looked at at once.
         const std::int64_t every = view == View::outside ? kOutsideEvery : kInsideEvery;
         if (last_ && f.time_ns - *last_ < every - kJitter && view == was_) return;
+        // Outside, every other look is a quick one, unless the view has just changed.
+        quick_ = view == View::outside && view == was_ && last_ && !quick_;
         was_ = view;
         last_ = f.time_ns;
-        follower_.see(f.time_ns, finders_.find(rgb, view));
+        follower_.see(f.time_ns, finders_.find(rgb, view, quick_));
     }
 
     void span_end() override {
@@ -82,6 +85,7 @@ class Faces : public plugin::Spotter {
     std::int64_t end_ns_ = 0, duration_ = 0;
     std::optional<std::int64_t> last_;
     View was_ = View::outside;
+    bool quick_ = false;
 };
 
 }  // namespace

@@ -127,18 +127,19 @@ void Finders::find_people(const cv::Mat& rgb, float least, std::vector<Seen>& ou
     add_from_part(std::move(found), rgb.size(), {0, 0}, rgb.size(), out);
 }
 
-std::vector<Seen> Finders::find(const cv::Mat& rgb, View view) {
+std::vector<Seen> Finders::find(const cv::Mat& rgb, View view, bool quick) {
     const bool outside = view == View::outside;
     const float least = outside ? kLeastSoft : kLeastSoftDoubtful;
     std::vector<Seen> out;
     find_ssd(rgb, {0, 0}, out);
     find_soft(rgb, {0, 0}, least, out);
-    find_people(rgb, outside ? kLeastPerson : kLeastPersonDoubtful, out);
+    if (!quick) find_people(rgb, outside ? kLeastPerson : kLeastPersonDoubtful, out);
     const auto in_tiles = [&](int side, auto look) {
         if (side >= std::max(rgb.cols, rgb.rows)) return;
         for (const auto& tile : tiles(rgb.size(), side)) look(rgb(tile), tile.tl());
     };
     in_tiles(kSoftTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
+    if (quick) return joined(std::move(out));
     if (view != View::inside) in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
     if (outside) in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
     return joined(std::move(out));

@@ -29,8 +29,9 @@ class Finders {
     // Throws std::runtime_error with a sentence when a model cannot be used.
     explicit Finders(const std::string& models_dir);
 
-    // rgb: 8 bits a channel. Boxes of one thing are joined. Throws std::runtime_error.
-    std::vector<Seen> find(const cv::Mat& rgb, View view);
+    // rgb: 8 bits a channel. Boxes of one thing are joined. A quick look is for faces of some size alone. Throws
+    // std::runtime_error.
+    std::vector<Seen> find(const cv::Mat& rgb, View view, bool quick);
 
     static std::vector<std::string> files();
 
