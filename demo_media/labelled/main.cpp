@@ -5,6 +5,7 @@
 #include <mutex>
 #include <thread>
 
+#include "app/media/file_hash.hpp"
 #include "demo_media/labelled/frozen.hpp"
 
 using namespace canalogue;
@@ -26,7 +27,10 @@ bool make_frozen(const std::filesystem::path& folder, const FrozenSession& sessi
     if (there) {
         auto f = fingerprint_of(asked, Progress{});
         if (!f) return line += f.failure().sentence, false;
-        now = *f;
+        // The truth that lies there counts; its labels are worked out again.
+        auto truth = media::hash_file(folder / "truth.json", Progress{});
+        if (!truth) return line += truth.failure().sentence, false;
+        now = {*truth, f->labels};
     } else {
         auto made = make_labelled(folder, asked, Progress{});
         if (!made) return line += made.failure().sentence, false;

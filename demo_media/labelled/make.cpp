@@ -6,6 +6,7 @@
 #include <optional>
 #include <sodium.h>
 
+#include "app/media/file_hash.hpp"
 #include "demo_media/frame_line.hpp"
 #include "demo_media/labelled/media_file.hpp"
 #include "demo_media/labelled/truth_book.hpp"
@@ -114,12 +115,6 @@ Result<void> check(const Asked& asked) {
     return wrong_use("A labelled session is 1 to 600 seconds long; choose a length in between.");
 }
 
-std::string hash_of(const std::string& text) {
-    Sha sha;
-    sha.add(text.data(), text.size());
-    return sha.hexadecimal();
-}
-
 // Removes a half-made session.
 struct Part {
     fs::path path;
@@ -135,7 +130,7 @@ Result<Fingerprint> fingerprint_of(const Asked& asked, const Progress& progress)
     if (auto r = check(asked); !r) return r.failure();
     Session session(asked, false);
     if (auto r = session.run(nullptr, progress); !r) return r.failure();
-    return Fingerprint{hash_of(session.truth()), session.labels_hash()};
+    return Fingerprint{media::hash_bytes(session.truth()), session.labels_hash()};
 }
 
 Result<MadeSession> make_labelled(const fs::path& folder, const Asked& asked, const Progress& progress) {
@@ -164,7 +159,7 @@ Result<MadeSession> make_labelled(const fs::path& folder, const Asked& asked, co
         fs::rename(part.path / file, folder / file, trouble);
         if (trouble) return machine_trouble("The labelled session cannot be put into its folder; check the disk.");
     }
-    return MadeSession{folder / name, folder / "truth.json", folder / "labels.mkv", {hash_of(truth), session.labels_hash()}};
+    return MadeSession{folder / name, folder / "truth.json", folder / "labels.mkv", {media::hash_bytes(truth), session.labels_hash()}};
 }
 
 }  // namespace canalogue::demo::labelled

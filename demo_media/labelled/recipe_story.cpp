@@ -71,7 +71,8 @@ void choose_outside(Recipe& r, int turn) {
 
 namespace {
 
-constexpr std::array kVoices{"en+Hugo", "en+f2", "en-us+m3", "en-gb-scotland+m1", "en+f4", "en-gb-x-rp+m7", "en-us+f3"};
+// Voices without flutter: the phase of one would be carried into the next line, and change its length.
+constexpr std::array kVoices{"en+Hugo", "en-us+shelby", "en-gb-scotland+Alex", "en+Diogo", "en-gb-x-rp+Denis", "en-us+Storm", "en+Andy"};
 
 void add_speech(Recipe& r, int turn, Chance& chance, const Person& p) {
     constexpr double kSnr[] = {-3, 0, 3, 6, 10, 15, 20};

@@ -24,7 +24,7 @@ struct SceneCanvas {
 };
 
 // The same scene and seed give the same picture, ids and things, save that `photograph` and the pixels say
-// whether the photograph was there. `tell` receives the files used.
+// whether the photograph was there. Adds the names of photographs used to `files`.
 SceneCanvas scene_canvas(Scene scene, std::uint64_t seed, std::vector<std::string>& files);
 
 }  // namespace canalogue::demo::labelled

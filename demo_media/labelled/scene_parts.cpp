@@ -156,7 +156,8 @@ void head_from_side(SceneCanvas& c, Chance& chance) {
     cv::GaussianBlur(hairs, hairs, {}, 55);
     const cv::Mat1f ragged = cloud(hairs.size(), {26, 14, 4, 0.6f}, chance.bits());
     for (int y = 0; y < h; ++y)
-        for (int x = 0; x < w; ++x) hairs(y, x) = cv::saturate_cast<uchar>(flt(hairs(y, x)) + 150 * (ragged(y, x) - 0.5f));
+        for (int x = 0; x < w; ++x)
+            hairs(y, x) = cv::saturate_cast<uchar>(flt(hairs(y, x)) + 150 * (ragged(y, x) - 0.5f));
     cv::Mat1b hairy;
     cv::compare(hairs, 120, hairy, cv::CMP_GT);
     const cv::Mat3b bald = c.picture.clone();

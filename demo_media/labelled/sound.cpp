@@ -1,6 +1,9 @@
 #include "demo_media/labelled/sound.hpp"
 
 #include <cmath>
+#include <cstring>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include "demo_media/chance.hpp"
 #include "demo_media/labelled/found_files.hpp"
@@ -58,14 +61,53 @@ struct Said {
     bool real = false;
 };
 
+bool write_all(int pipe, const void* bytes, std::size_t count) {
+    const auto* at = static_cast<const char*>(bytes);
+    while (count > 0) {
+        const ssize_t n = ::write(pipe, at, count);
+        if (n <= 0) return false;
+        at += n, count -= std::size_t(n);
+    }
+    return true;
+}
+
+[[noreturn]] void speak_into(int pipe, const Speech& s) {
+    const auto voice = film::speak_as(s.words, s.voice, s.pace);
+    const bool sent = voice && write_all(pipe, &voice->rate, sizeof voice->rate) &&
+                      write_all(pipe, voice->samples.data(), voice->samples.size() * sizeof(std::int16_t));
+    ::_exit(sent ? 0 : 1);
+}
+
+// The voice carries state from line to line, which changes a line's length by milliseconds: each is spoken by
+// a process of its own, so that it does not matter what was said before.
+Result<Said> spoken_afresh(const Speech& s) {
+    const Failure silent = machine_trouble("The synthetic voice did not speak; install the package espeak-ng-data.");
+    int ends[2];
+    if (::pipe(ends) != 0) return silent;
+    const pid_t child = ::fork();
+    if (child == 0) speak_into(ends[1], s);
+    ::close(ends[1]);
+    std::string bytes;
+    char some[4096];
+    for (ssize_t n = 0; child > 0 && (n = ::read(ends[0], some, sizeof some)) > 0;) bytes.append(some, std::size_t(n));
+    ::close(ends[0]);
+    int status = 1;
+    if (child < 0 || ::waitpid(child, &status, 0) != child || status != 0) return silent;
+    Said out;
+    if (bytes.size() < sizeof out.rate) return silent;
+    std::memcpy(&out.rate, bytes.data(), sizeof out.rate);
+    for (std::size_t at = sizeof out.rate; at + 1 < bytes.size(); at += sizeof(std::int16_t)) {
+        std::int16_t v = 0;
+        std::memcpy(&v, bytes.data() + at, sizeof v);
+        out.samples.push_back(flt(v) / 32768.0f);
+    }
+    return out.rate > 0 ? Result<Said>(std::move(out)) : Result<Said>(silent);
+}
+
 Result<Said> said(const Speech& s) {
     if (s.clip >= 0)
         if (auto clip = read_clip(s.clip)) return Said{std::move(clip->samples), clip->rate, true};
-    auto voice = film::speak_as(s.words, s.voice, s.pace);
-    if (!voice) return voice.failure();
-    Said out{{}, voice->rate, false};
-    for (std::int16_t v : voice->samples) out.samples.push_back(flt(v) / 32768.0f);
-    return out;
+    return spoken_afresh(s);
 }
 
 // What is cut off by the recording's end is still told, to the end.

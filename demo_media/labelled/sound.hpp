@@ -23,7 +23,7 @@ struct Sound {
     std::vector<HeardSpan> spoken;
 };
 
-// Errors: machine when the synthetic voice is missing.
+// Each line is spoken by a child process, which ends before this returns. Errors: machine when the synthetic voice is missing.
 Result<Sound> make_sound(const Recipe& recipe);
 
 }  // namespace canalogue::demo::labelled

@@ -29,7 +29,8 @@ Wet::Wet(const Scope& scope, std::uint64_t seed, int side) : scope_(scope), side
         const cv::Mat1f pools = cloud({side * 2, side * 2}, {6, 6, 5, 0.55f}, seed + 31);
         blood_.create(pools.size());
         for (int y = 0; y < pools.rows; ++y)
-            for (int x = 0; x < pools.cols; ++x) blood_(y, x) = cv::saturate_cast<uchar>(40 + 200 * smooth(0.46f, 0.62f, pools(y, x)));
+            for (int x = 0; x < pools.cols; ++x)
+                blood_(y, x) = cv::saturate_cast<uchar>(40 + 200 * smooth(0.46f, 0.62f, pools(y, x)));
     }
 }
 
@@ -42,8 +43,10 @@ void Wet::bend(cv::Mat3b& picture, double t) const {
             const float fx = flt(x), fy = flt(y);
             cv::Vec2f p{fx, fy};
             if (scope_.waves) {
-                p[0] += s * 0.011f * std::sin(fy * 22 / s + time * 4.1f) + s * 0.006f * std::sin(fx * 31 / s + fy * 17 / s - time * 6.3f);
-                p[1] += s * 0.010f * std::sin(fx * 19 / s - time * 3.3f + 1) + s * 0.006f * std::sin(fx * 13 / s - fy * 27 / s + time * 5.1f);
+                p[0] += s * 0.011f * std::sin(fy * 22 / s + time * 4.1f) +
+                        s * 0.006f * std::sin(fx * 31 / s + fy * 17 / s - time * 6.3f);
+                p[1] += s * 0.010f * std::sin(fx * 19 / s - time * 3.3f + 1) +
+                        s * 0.006f * std::sin(fx * 13 / s - fy * 27 / s + time * 5.1f);
             }
             from(y, x) = p;
         }
@@ -64,7 +67,8 @@ void Wet::bend(cv::Mat3b& picture, double t) const {
         const int r = int(d.radius);
         cv::Mat3b over = picture.clone();
         cv::ellipse(over, c, {r, r}, 0, 10, 170, {20, 26, 40}, std::max(1, r / 5), cv::LINE_AA);
-        cv::ellipse(over, {c.x - r / 3, c.y - r / 2}, {std::max(1, r / 4), std::max(1, r / 7)}, -30, 0, 360, {250, 250, 250}, cv::FILLED, cv::LINE_AA);
+        cv::ellipse(over, {c.x - r / 3, c.y - r / 2}, {std::max(1, r / 4), std::max(1, r / 7)}, -30, 0, 360,
+                    {250, 250, 250}, cv::FILLED, cv::LINE_AA);
         cv::addWeighted(picture, 0.45, over, 0.55, 0, picture);
     }
 }
