@@ -9,7 +9,7 @@ namespace canalogue {
 
 namespace {
 
-constexpr double kOutBelow = .35, kInAbove = .6;
+constexpr double kOutBelow = .5, kInAbove = .7;
 constexpr double kSmearedBelow = .72, kClearAbove = .86;  // measured on drawn sessions
 constexpr Nanos kSmearHolds = 600 * kMillisecond;  // a tool that passes before the lens is sooner gone
 constexpr double kBetterMoments = .9;

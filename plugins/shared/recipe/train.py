@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
 """Makes inside_weights.hpp: the small net that tells inside from outside of an ear.
 
-    train.py --features build/bin/canalogue_view_features --sessions DIR [--ear-stills DIR] --out plugins/shared/inside_weights.hpp
+    train.py --features build/bin/canalogue_view_features --sessions DIR [--ear-stills DIR] [--demo DIR]... --out plugins/shared/inside_weights.hpp
 
 Learns from labelled sessions (canalogue-labelled --seed N, none of the frozen ones; every sixth is held back), from
-pictures of opencv-doc that no labelled session shows (outside; every third is held back) and, when given, from stills of
+demo sessions (all of them are
+learnt), from pictures of opencv-doc that no labelled session shows (outside; every third is held back) and, when given, from stills of
 real ears (inside; every second is held back; no picture goes into the table). Needs ffmpeg and numpy. The same input gives
 the same table. Prints how often held-back pictures are told wrongly."""
 import argparse
@@ -39,6 +40,17 @@ def session(tool, folder, variants):
         if any(abs(t - edge) < EDGE for s in truth["outside"] for edge in (s["start"], s["end"])):
             continue
         rows.append((f, 0 if out else 1))
+    return rows
+
+
+def demo(tool, folder, variants):
+    """A session of `canalogue demo --recordings-only`: its truth tells of two recordings."""
+    rows = []
+    for r in json.load(open(f"{folder}/truth.json"))["recordings"]:
+        for i, f in enumerate(features(tool, os.path.join(folder, r["file"]), (480, 270), variants, 7, fps=5)):
+            t = (i // (variants + 1)) / 5
+            if not any(abs(t - edge) < EDGE for s in r["outside"] for edge in (s["start"], s["end"])):
+                rows.append((f, 0 if any(s["start"] <= t < s["end"] for s in r["outside"]) else 1))
     return rows
 
 
@@ -137,6 +149,7 @@ def main():
     for name in ("features", "sessions", "out"):
         p.add_argument("--" + name, required=True)
     p.add_argument("--ear-stills")
+    p.add_argument("--demo", action="append", default=[], help="recordings of a demo session")
     a = p.parse_args()
     outside = sorted(f for e in ("jpg", "png", "avi") for f in glob.glob(f"{OUTSIDE}/**/*." + e, recursive=True) if not any(w in f.lower() for w in SHOWN_IN_SESSIONS))
     train_out, held_out = pictures(a.features, outside, 0, 8, True, 3)
@@ -144,7 +157,8 @@ def main():
     folders = sorted(glob.glob(f"{a.sessions}/*/truth.json"))
     train_drawn = [r for i, f in enumerate(folders) if i % 6 for r in session(a.features, os.path.dirname(f), 3)]
     held_drawn = [r for i, f in enumerate(folders) if i % 6 == 0 for r in session(a.features, os.path.dirname(f), 0)]
-    groups = [train_drawn, train_out, train_in]
+    train_demo = [r for f in a.demo for r in demo(a.features, f, 2)]
+    groups = [train_drawn, train_out, train_in, train_demo]
     rows = [r for g in groups for r in g]
     x, y = np.array([f for f, _ in rows]), np.array([l for _, l in rows], float)
     # Each source and class weighs alike, what is outside a little more: it must not be let through.
@@ -161,6 +175,7 @@ def main():
     net = Net(x)
     net.train(x, y, weight)
     print(f"trained on {len(train_drawn)} drawn, {len(train_out)} of photographs, {len(train_in)} of ears")
+    report("demo, trained on", net, train_demo)
     report("drawn, trained on", net, train_drawn)
     report("drawn, held back", net, held_drawn)
     report("photographs and ears, held back", net, held_out + held_in)
