@@ -96,7 +96,7 @@ void Window::hear_volume() { w_.player.sound().set_volume(w_.settings.muted ? 0 
 
 // At the right end of the transport.
 void Window::draw_volume(ImVec2 from, float right) {
-    constexpr float kMute = 34, kSlider = 60, kEnd = 6;
+    constexpr float kMute = 34, kSlider = 50, kEnd = 6;
     const float x = right - px(kMute + kSlider + kEnd);
     if (ImGui::GetItemRectMax().x + px(8) > x) return;  // no room: the keys remain
     ImGui::SetCursorScreenPos({x, from.y + px(8)});
@@ -135,7 +135,7 @@ void Window::draw_transport(ImVec2 from, ImVec2 size) {
         if (looped) w_.player.set_loop(std::nullopt);
         else map_.ask_for_span([this](SessionSpan s) { w_.player.set_loop(s); });
     }
-    const std::pair<CoverLook, const char*> looks[] = {{CoverLook::outlines, "Outlines"}, {CoverLook::as_rendered, "Covered"}, {CoverLook::off, "As filmed"}};
+    const std::pair<CoverLook, const char*> looks[] = {{CoverLook::outlines, "Outlines"}, {CoverLook::as_rendered, "Covered"}, {CoverLook::off, "Bare"}};
     for (const auto& [look, words] : looks) {
         ImGui::SameLine(0, look == CoverLook::outlines ? px(18) : px(4));
         if (ImGui::GetCursorScreenPos().x + px(84) > right) break;
