@@ -16,9 +16,6 @@ constexpr double kSurelySpeech = .6;         // below it noise is often taken fo
 constexpr Nanos kSlack = 3 * kSecond / 4;    // by which a voice may begin before its caption, or end after it
 constexpr Nanos kShortest = 3 * kSecond / 10;
 
-// Both sides at equal power, as the spotters hear a recording.
-constexpr float kBothSides = .70710678f;
-
 // "0:01:02.345" or "01:02.345" (WebVTT) as a time; nothing for anything else.
 std::optional<Nanos> vtt_time(const std::string& text) {
     const auto at = text.find_first_of("0123456789");
@@ -48,8 +45,7 @@ Result<std::vector<Proposal>> spoken(SpotterProcess& spotter, media::SoundReader
     if (auto ok = spotter.begin_span(span); !ok) return ok.failure();
     const std::size_t count = heard->size() / media::kSoundChannels;
     for (std::size_t at = 0; at < count; at += media::kSoundRate) {
-        std::vector<float> mono(std::min<std::size_t>(media::kSoundRate, count - at));
-        for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = kBothSides * ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]);
+        const auto mono = media::as_mono(*heard, at, std::min<std::size_t>(media::kSoundRate, count - at));
         if (auto ok = spotter.sound(span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond, mono); !ok) return ok.failure();
     }
     return spotter.end_span();

@@ -122,9 +122,11 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.replace = wish.replace;
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
-    const auto versions = desk.spotter_versions();
     for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
-    for (const auto& id : required_spotters()) job.spotters.emplace_back(id, versions.count(id) ? versions.at(id) : "");
+    for (const auto& id : required_spotters()) {
+        const PluginInfo* plugin = desk.plugins.find(id);
+        job.spotters.emplace_back(id, plugin && plugin->available ? plugin->version : "");
+    }
 
     auto report = film::render(job, progress);
     if (!report) return report.failure();

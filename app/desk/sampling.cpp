@@ -6,14 +6,6 @@
 
 namespace canalogue::desk {
 
-namespace {
-
-// Both sides at equal power. The reader spreads a mono recording over two sides by the same factor, so
-// that it comes back as it was.
-constexpr float kBothSides = .70710678f;
-
-}  // namespace
-
 std::vector<RecordingSpan> in_pieces(const std::vector<RecordingSpan>& spans) {
     std::vector<RecordingSpan> out;
     for (const auto& s : spans)
@@ -121,8 +113,7 @@ Result<void> Offering::play(std::vector<Turn>& turns, RecordingSpan span) {
     if (!heard) return heard.failure();
     const std::size_t count = heard->size() / media::kSoundChannels;
     for (std::size_t at = 0; at < count; at += media::kSoundRate) {
-        std::vector<float> mono(std::min<std::size_t>(media::kSoundRate, count - at));
-        for (std::size_t i = 0; i < mono.size(); ++i) mono[i] = kBothSides * ((*heard)[2 * (at + i)] + (*heard)[2 * (at + i) + 1]);
+        const auto mono = media::as_mono(*heard, at, std::min<std::size_t>(media::kSoundRate, count - at));
         const RecordingTime t = span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond;
         for (auto& turn : turns)
             if (hears(turn)) turn.state = turn.plugin->sound(t, mono);

@@ -112,14 +112,15 @@ class Scan {
         return keep_forced(r);
     }
 
-    // Who sees somebody is outside, whatever the view looks like: of faces found now, the stretches that no suspect
-    // of the whole picture covers become such suspects.
+    // Who sees somebody is outside, whatever the view looks like: of faces that nobody has judged, the stretches that
+    // no suspect of the whole picture holds become such suspects. Doing it again adds nothing, so that a scan which was
+    // stopped before this is made good by the next.
     Result<void> keep_forced(const Recording& r) {
         auto suspects = desk_.library.all<Suspect>(session_);
         if (!suspects) return suspects.failure();
         std::vector<Suspect> found;
         for (const auto& s : *suspects)
-            if (read_.count(s.id)) found.push_back(s);
+            if (s.decision.verdict == Verdict::open) found.push_back(s);
         std::vector<store::Change> changes;
         for (const auto& [span, spotter, sureness] : forced_outside(r, found, *suspects)) {
             auto id = desk_.library.next_id(session_, "x");

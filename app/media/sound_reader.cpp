@@ -200,4 +200,11 @@ Result<Samples> read_sound(const std::filesystem::path& path, Nanos zero, Record
     return reader->read(span, hushed, progress);
 }
 
+std::vector<float> as_mono(const Samples& samples, std::size_t first, std::size_t frames) {
+    constexpr float kBothSides = .70710678f;
+    std::vector<float> out(frames);
+    for (std::size_t i = 0; i < frames; ++i) out[i] = kBothSides * (samples[2 * (first + i)] + samples[2 * (first + i) + 1]);
+    return out;
+}
+
 }  // namespace canalogue::media

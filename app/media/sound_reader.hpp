@@ -17,6 +17,10 @@ inline constexpr int kSoundChannels = 2;
 // Interleaved; size is frames * kSoundChannels.
 using Samples = std::vector<float>;
 
+// `frames` of them from `first` on as one channel: both sides at equal power. The reader spreads a mono recording over
+// two sides by the same factor, so that it comes back as it was.
+std::vector<float> as_mono(const Samples& samples, std::size_t first, std::size_t frames);
+
 // A recording's sound, held open for reading stretch after stretch. For one thread at a time.
 class SoundReader {
   public:
