@@ -1,7 +1,5 @@
 #include "app/editor/privacy_desk.hpp"
 
-#include <GLFW/glfw3.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -312,9 +310,9 @@ void PrivacyDesk::draw_vault(Workplace& w) {
     const int n = sealed ? *sealed : 0;
     quiet(n == 0 ? "No name or number is sealed: the check of a film cannot look for the patient's." : (std::to_string(n) + " known identifiers are sealed.").c_str());
     if (w.passphrase.empty()) {
-        const bool entered = field("passphrase", typed_passphrase_, "passphrase of this library", px(220), true) && ui().keys.down(GLFW_KEY_ENTER);
+        field("passphrase", typed_passphrase_, "passphrase of this library", px(220), true);
         ImGui::SameLine();
-        if ((button("unlock", "Unlock", "", Look::plain, !typed_passphrase_.empty()) || entered) && !typed_passphrase_.empty()) {
+        if ((button("unlock", "Unlock", "", Look::plain, !typed_passphrase_.empty()) || entered("passphrase")) && !typed_passphrase_.empty()) {
             auto opened = desk::open_known(w.desk, w.session, typed_passphrase_);
             if (opened) w.passphrase = typed_passphrase_;
             typed_passphrase_.clear();

@@ -215,11 +215,19 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
     mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
     // Where the ground is as dark as the field, only its edge tells where to write.
     ImGui::GetWindowDrawList()->AddRect(ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), colour(theme().edge), ImGui::GetStyle().FrameRounding);
-    if (ImGui::IsItemActive()) probe().mark("keyboard", 0, 0, 1, 1, name);
+    if (ImGui::IsItemActive()) {
+        probe().mark("keyboard", 0, 0, 1, 1, name);
+        ui().written_in = name, ui().written_at = ImGui::GetFrameCount();
+    }
     if (focused || ImGui::IsItemActive()) focus_ring(ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
     ImGui::PopAllowKeyboardFocus();
     ImGui::PopID();
     return done;
+}
+
+bool entered(const std::string& name) {
+    const bool enter = ui().keys.down(GLFW_KEY_ENTER) || ui().keys.down(GLFW_KEY_KP_ENTER);
+    return enter && ui().written_in == name && ImGui::GetFrameCount() - ui().written_at <= 1;
 }
 
 Row row(const std::string& name, float height, bool chosen) {

@@ -63,6 +63,8 @@ struct Ui {
     float scale = 1;
     Focus focus;
     Keys keys;
+    std::string written_in;  // the field that had the keyboard last, and in which frame
+    int written_at = 0;
     bool typing() const { return ImGui::GetIO().WantTextInput; }
 };
 Ui& ui();
@@ -79,6 +81,10 @@ bool chip(const std::string& name, const std::string& words, bool chosen);
 
 // One line of text. True when it was changed and finished (Enter, or the field was left).
 bool field(const std::string& name, std::string& text, const char* hint, float width = -1, bool secret = false);
+
+// Whether Enter was pressed in the field of this name. By our own keys: ImGui misses a press that is shorter than a
+// frame, and gives the field up a frame later or sooner. Call it after `field`.
+bool entered(const std::string& name);
 
 // A loudspeaker to press; crossed out when `off`.
 bool sound_button(const std::string& name, bool off);

@@ -42,7 +42,7 @@ TEST_CASE("A film is signed off in the window once the session was watched to it
     // Only the library's passphrase signs.
     CHECK_FALSE(window.there("sign " + id));
     window.fill("passphrase", "a test passphrase");
-    window.click("unlock");
+    window.key("Return");
     window.click("sign " + id);
     window.wait_state("signed " + id, "N. Example", 30);
     CHECK_FALSE(window.there("sign " + id));
