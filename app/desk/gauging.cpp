@@ -46,10 +46,14 @@ class Measuring {
         if (auto ok = gauge->begin_recording({size, r.only.end.ns}); !ok) return trouble(ok.failure());
         for (const auto& span : todo) {
             const auto measured_now = [&]() -> Result<std::vector<Trace>> {
-                auto offered = offering.offer({&*gauge}, span);
+                std::optional<Result<std::vector<Trace>>> traces;
+                auto offered = offering.offer({&*gauge}, span, [&](std::size_t) -> Result<void> {
+                    traces = gauge->end_span();
+                    return {};
+                });
                 if (!offered) return offered.failure();
                 if (auto& own = offered->front(); !own) return own.failure();
-                return gauge->end_span();
+                return *traces;
             };
             auto found = tried_again(*gauge, measured_now(), measured_now);
             if (auto ok = found ? keep(r, span, std::move(*found)) : trouble(found.failure()); !ok) return ok;

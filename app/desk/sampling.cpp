@@ -1,10 +1,19 @@
 #include "app/desk/sampling.hpp"
 
 #include <algorithm>
+#include <chrono>
 
+#include "app/desk/work_queue.hpp"
 #include "app/media/sound_reader.hpp"
 
 namespace canalogue::desk {
+
+namespace {
+
+constexpr std::size_t kMostWaiting = 8;  // pictures before each plugin, 6 MB each at 1080 lines
+constexpr std::chrono::milliseconds kBlink{50};
+
+}  // namespace
 
 std::vector<RecordingSpan> in_pieces(const std::vector<RecordingSpan>& spans) {
     std::vector<RecordingSpan> out;
@@ -32,9 +41,9 @@ std::optional<RecordingTime> Sampler::take(RecordingTime shown, RecordingTime un
 struct Offering::Turn {
     PluginProcess* plugin;
     Sampler sampler;
-    Result<void> state;
     Size size;
-    bool sees() const { return state.ok() && size.w > 0; }
+    std::unique_ptr<WorkQueue> queue;
+    bool sees() const { return size.w > 0 && !queue->failed(); }
 };
 
 Size Offering::shown_to(const PluginProcess& plugin) const {
@@ -42,15 +51,21 @@ Size Offering::shown_to(const PluginProcess& plugin) const {
     return shrunk(upright_size(recording_.stored, recording_.rotation), plugin.longest_side());
 }
 
-Result<std::vector<Result<void>>> Offering::offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span) {
+Result<std::vector<Result<void>>> Offering::offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end) {
     std::vector<Turn> turns;
     for (auto* plugin : plugins) {
-        turns.push_back({plugin, Sampler(span.start, plugin->samples_per_second()), plugin->begin_span(span), shown_to(*plugin)});
+        turns.push_back({plugin, Sampler(span.start, plugin->samples_per_second()), shown_to(*plugin), std::make_unique<WorkQueue>(kMostWaiting)});
+        turns.back().queue->give([plugin, span] { return plugin->begin_span(span); });
     }
     if (auto ok = show(turns, span); !ok) return ok.failure();
     if (auto ok = play(turns, span); !ok) return ok.failure();
+    for (std::size_t i = 0; i < turns.size(); ++i) turns[i].queue->give([&end, i] { return end(i); });
     std::vector<Result<void>> out;
-    for (auto& turn : turns) out.push_back(std::move(turn.state));
+    for (auto& turn : turns) {
+        while (!turn.queue->wait(kBlink))
+            if (progress_.stopped()) return cancelled();
+        out.push_back(turn.queue->finish());
+    }
     return out;
 }
 
@@ -84,19 +99,20 @@ Result<void> Offering::show(std::vector<Turn>& turns, RecordingSpan span) {
 }
 
 Result<void> Offering::show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span) {
-    std::map<int, media::RgbPicture> converted;
+    std::map<int, std::shared_ptr<const media::RgbPicture>> converted;
     for (auto& turn : turns) {
         if (!turn.sees()) continue;
         const auto instant = turn.sampler.take(shown, until);
         if (!instant || (times_ == Times::instants && !span.holds(*instant))) continue;
         const int side = turn.plugin->longest_side();
-        if (!converted.count(side)) {
-            auto rgb = converters_[side].convert(picture, recording_.rotation, side);
-            if (!rgb) return rgb.failure();
-            converted[side] = std::move(*rgb);
+        auto& rgb = converted[side];
+        if (!rgb) {
+            auto made = converters_[side].convert(picture, recording_.rotation, side, media::Scaler::kQuick);
+            if (!made) return made.failure();
+            rgb = std::make_shared<const media::RgbPicture>(std::move(*made));
         }
-        const auto& rgb = converted[side];
-        turn.state = turn.plugin->frame(times_ == Times::instants ? *instant : shown, rgb.pixels.data(), rgb.size.w, rgb.size.h, rgb.stride());
+        const RecordingTime told = times_ == Times::instants ? *instant : shown;
+        turn.queue->give([plugin = turn.plugin, rgb, told] { return plugin->frame(told, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); });
     }
     if (!converted.empty()) tell(shown);
     return {};
@@ -107,16 +123,17 @@ void Offering::tell(RecordingTime t) const {
 }
 
 Result<void> Offering::play(std::vector<Turn>& turns, RecordingSpan span) {
-    const auto hears = [&](const Turn& t) { return t.state.ok() && recording_.has_sound && t.plugin->wants_sound(); };
+    const auto hears = [&](const Turn& t) { return recording_.has_sound && t.plugin->wants_sound() && !t.queue->failed(); };
     if (std::none_of(turns.begin(), turns.end(), hears)) return {};
     auto heard = media::read_sound(recording_.path, recording_.zero, span, {}, progress_);
     if (!heard) return heard.failure();
     const std::size_t count = heard->size() / media::kSoundChannels;
     for (std::size_t at = 0; at < count; at += media::kSoundRate) {
-        const auto mono = media::as_mono(*heard, at, std::min<std::size_t>(media::kSoundRate, count - at));
+        if (progress_.stopped()) return cancelled();
+        const auto mono = std::make_shared<const std::vector<float>>(media::as_mono(*heard, at, std::min<std::size_t>(media::kSoundRate, count - at)));
         const RecordingTime t = span.start + static_cast<Nanos>(at / media::kSoundRate) * kSecond;
         for (auto& turn : turns)
-            if (hears(turn)) turn.state = turn.plugin->sound(t, mono);
+            if (hears(turn)) turn.queue->give([plugin = turn.plugin, mono, t] { return plugin->sound(t, *mono); });
         tell(t);
     }
     return {};

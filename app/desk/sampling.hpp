@@ -2,6 +2,7 @@
 // try after a crash. Shared by scanning and gauging.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -48,10 +49,13 @@ class Offering {
     // The size of the frames that a plugin will be shown; 0 by 0 when the recording or the plugin has none.
     Size shown_to(const PluginProcess& plugin) const;
 
-    // Begins `span` with each plugin, shows it the frames and lets it hear the sound it wants; the caller ends
-    // the span. The results are the plugins' own troubles, in their order: one that fails does not stop the
-    // others. Fails as a whole when it is stopped or the recording cannot be read.
-    Result<std::vector<Result<void>>> offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span);
+    // What ends a span with the i-th plugin; called from another thread.
+    using End = std::function<Result<void>(std::size_t i)>;
+
+    // Begins `span` with each plugin, shows it the frames, lets it hear the sound it wants, and ends the span. The plugins
+    // work beside one another and beside the decoder. The results are the plugins' own troubles, in their order: one that
+    // fails does not stop the others. Fails as a whole when it is stopped or the recording cannot be read.
+    Result<std::vector<Result<void>>> offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end);
 
   private:
     struct Turn;

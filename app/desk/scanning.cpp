@@ -169,18 +169,26 @@ class Scan {
     Result<void> scan_span(Offering& offering, const Recording& r, RecordingSpan span, const std::vector<Worker*>& who) {
         std::vector<PluginProcess*> plugins;
         for (auto* w : who) plugins.push_back(&w->process);
-        auto offered = offering.offer(plugins, span);
+        std::vector<std::optional<Result<std::vector<Proposal>>>> answers(who.size());
+        auto offered = offering.offer(plugins, span, [&](std::size_t i) -> Result<void> {
+            answers[i] = who[i]->process.end_span();
+            return {};
+        });
         if (!offered) return trouble(offered.failure());
         for (std::size_t i = 0; i < who.size(); ++i) {
             SpotterProcess& process = who[i]->process;
             const auto once_more = [&]() -> Result<std::vector<Proposal>> {
-                auto again = offering.offer({&process}, span);
+                std::optional<Result<std::vector<Proposal>>> answer;
+                auto again = offering.offer({&process}, span, [&](std::size_t) -> Result<void> {
+                    answer = process.end_span();
+                    return {};
+                });
                 if (!again) return again.failure();
                 if (auto& own = again->front(); !own) return own.failure();
-                return process.end_span();
+                return *answer;
             };
             const auto& own = (*offered)[i];
-            auto found = tried_again(process, own ? process.end_span() : Result<std::vector<Proposal>>(own.failure()), once_more);
+            auto found = tried_again(process, own ? *answers[i] : Result<std::vector<Proposal>>(own.failure()), once_more);
             if (found) enlarge(*found, offering.shown_to(process), upright_size(r.stored, r.rotation));
             if (auto ok = found ? keep(process.plugin(), r, span, *found) : trouble(found.failure()); !ok) return ok;
         }

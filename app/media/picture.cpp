@@ -113,12 +113,12 @@ FramePtr make_frame(AVPixelFormat format, Size size) {
     return frame;
 }
 
-Result<RgbPicture> RgbConverter::convert(const Picture& picture, Rotation rotation, int limit) {
+Result<RgbPicture> RgbConverter::convert(const Picture& picture, Rotation rotation, int limit, int flags) {
     const AVFrame& source = *picture.frame;
     Size scaled{source.width, source.height};
     if (const int longer = std::max(scaled.w, scaled.h); limit > 0 && longer > limit)
         scaled = {std::max(1, scaled.w * limit / longer), std::max(1, scaled.h * limit / longer)};
-    SwsContext* scaler = scaler_.prepare(source, colour_of(source), scaled, AV_PIX_FMT_RGB24, {Colour::Matrix::bt709, true});
+    SwsContext* scaler = scaler_.prepare(source, colour_of(source), scaled, AV_PIX_FMT_RGB24, {Colour::Matrix::bt709, true}, flags);
     FramePtr rgb = make_frame(AV_PIX_FMT_RGB24, scaled);
     if (!scaler || !rgb) return kNoMemory;
     sws_scale(scaler, source.data, source.linesize, 0, source.height, rgb->data, rgb->linesize);

@@ -43,6 +43,7 @@ struct RgbPicture {
 class Scaler {
   public:
     static constexpr int kExact = SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT;  // several times slower
+    static constexpr int kQuick = SWS_AREA;                                            // for eyes that are no stricter
 
     // Null when libswscale cannot convert between the two.
     SwsContext* prepare(const AVFrame& source, Colour from, Size target, AVPixelFormat format, Colour to, int flags = kExact);
@@ -64,7 +65,7 @@ class Scaler {
 // 0 = no limit). Keeps its scaler between calls; one per thread.
 class RgbConverter {
   public:
-    Result<RgbPicture> convert(const Picture& picture, Rotation rotation, int limit = 0);
+    Result<RgbPicture> convert(const Picture& picture, Rotation rotation, int limit = 0, int flags = Scaler::kExact);
 
   private:
     Scaler scaler_;

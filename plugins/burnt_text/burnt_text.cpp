@@ -18,7 +18,7 @@ namespace canalogue::burnt_text {
 namespace {
 
 constexpr std::int64_t kSecond = 1'000'000'000;
-constexpr std::int64_t kLookEvery = kSecond;
+constexpr std::int64_t kLookEvery = kSecond, kLookAgain = kSecond / 2;
 constexpr std::int64_t kJitter = kSecond / 10;   // by which a sample may come early
 constexpr std::int64_t kPatience = 5 * kSecond;  // text missed for as long is still the same text
 constexpr std::size_t kMeanOf = 30;              // pictures
@@ -30,8 +30,8 @@ constexpr float kMargin = .4f;          // of the line's height: a clock needs i
 constexpr float kMostSteps = 4;         // that a moving line is carried on past its last sight
 constexpr std::size_t kMostRead = 600;  // crops of a span; reading takes its time
 constexpr std::size_t kMostCropBytes = 96'000'000;  // of a span; then only the surest of some seconds are kept
-constexpr double kSamePixels = 2;       // mean difference of two crops, of 255: noise of a still picture
 constexpr double kSameStrokes = .7;     // correlation of a line's edges as long as its words stay
+constexpr double kReadAlready = .85;    // above it a crop says what the one before said; a clock's last digits are below
 constexpr std::size_t kRoomForWords = 3500;  // bytes; the header allows 4096
 
 // Whether a box stands where another stood a moment before, to within half the height of its letters.
@@ -46,6 +46,7 @@ class BurntText : public plugin::Spotter {
     static constexpr auto id = CANALOGUE_PLUGIN_ID, version = CANALOGUE_PLUGIN_RELEASE;
     static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
     static constexpr double samples_per_second = 4;
+    static constexpr std::int32_t longest_side = 1280;
     static std::string why_not(const std::string& models_dir);
 
     explicit BurntText(plugin::Host h) : Spotter(h), finder_(h.models_dir()), reader_(h.models_dir()) {
@@ -61,8 +62,8 @@ class BurntText : public plugin::Spotter {
     void look(std::int64_t t);
     void close_stretch();
     template <class When>
-    void note(const std::vector<FoundText>& found, const cv::Mat& picture, When when);
-    bool worth_keeping(const Sight& sight, const cv::Mat& crop);
+    void note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, When when);
+    bool worth_keeping(const Sight& sight, const cv::Mat& crop, const cv::Mat& whole, const cv::Rect& part);
     bool surest_of_late(const Sight& sight);
     bool words_changed() const;
     cv::Rect2f upright(const cv::Rect2f& working) const;
@@ -82,6 +83,7 @@ class BurntText : public plugin::Spotter {
     cv::Mat coarse_at_look_, grey_at_look_;
     std::int64_t now_ = 0;
     std::optional<std::int64_t> first_look_, last_look_;
+    std::vector<std::int64_t> looks_;  // of single pictures, in this span
     std::vector<FoundText> last_found_;
     bool restless_ = false;  // the last look saw text that is new or moves: look again at once
 
@@ -105,6 +107,7 @@ void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
     end_ns_ = end_ns;
     first_look_.reset();
     last_look_.reset();
+    looks_.clear();
     last_found_.clear();
     grey_at_look_.release();
     coarse_.release();
@@ -129,8 +132,8 @@ void BurntText::frame(const canalogue_frame& f) {
     coarse_ = coarse;
     if (new_scene) close_stretch();
     stretch_.add(current_, grey_, now_);
-    const bool due = !last_look_ || now_ - *last_look_ >= kLookEvery - kJitter;
-    if (new_scene || restless_ || due || words_changed()) look(now_);
+    const bool due = !last_look_ || now_ - *last_look_ >= (restless_ ? kLookAgain : kLookEvery) - kJitter;
+    if (new_scene || due || words_changed()) look(now_);
     if (stretch_.size() >= kMeanOf) close_stretch();
 }
 
@@ -148,7 +151,7 @@ void BurntText::look(std::int64_t t) {
     const bool unchanged = last_look_ && cv::norm(coarse_, coarse_at_look_, cv::NORM_INF) < kNoChange;
     const auto before = last_found_;
     if (!unchanged) {
-        last_found_ = finder_.find(current_);
+        last_found_ = finder_.find_quickly(current_);
         coarse_at_look_ = coarse_;
     }
     grey_at_look_ = grey_;
@@ -157,14 +160,17 @@ void BurntText::look(std::int64_t t) {
                            [&](const FoundText& b) { return at_rest(now.box, b.box); });
     });
     if (!first_look_) first_look_ = t;
+    looks_.push_back(t);
     last_look_ = t;
-    note(last_found_, current_, [&](const cv::Rect&) { return std::pair(t, t); });
+    note(last_found_, current_, grey_, [&](const cv::Rect&) { return std::pair(t, t); });
 }
 
 void BurntText::close_stretch() {
     if (stretch_.size() >= kFewestForMean) {
         const cv::Mat mean = stretch_.mean();
-        note(finder_.find(mean), mean, [&](const cv::Rect& box) { return stretch_.presence(box); });
+        cv::Mat grey;
+        cv::cvtColor(mean, grey, cv::COLOR_RGB2GRAY);
+        note(finder_.find(mean), mean, grey, [&](const cv::Rect& box) { return stretch_.presence(box); });
     }
     stretch_.clear();
 }
@@ -175,17 +181,13 @@ cv::Rect2f BurntText::upright(const cv::Rect2f& b) const {
     return {b.x * x, b.y * y, b.width * x, b.height * y};
 }
 
-bool same_pixels(const cv::Mat& a, const cv::Mat& b) {
-    return a.size() == b.size() && cv::norm(a, b, cv::NORM_L1) < kSamePixels * static_cast<double>(a.total() * 3);
-}
-
 // Every crop that may say something new is kept to be read.
-bool BurntText::worth_keeping(const Sight& sight, const cv::Mat& crop) {
+bool BurntText::worth_keeping(const Sight& sight, const cv::Mat& crop, const cv::Mat& whole, const cv::Rect& part) {
     if (crop.empty()) return false;
     if (crop_bytes_ + crop.total() * crop.elemSize() > kMostCropBytes) return surest_of_late(sight);
     for (auto earlier = sights_.rbegin(); earlier != sights_.rend(); ++earlier) {
         if (sight.start_ns - earlier->start_ns > kPatience) break;
-        if (!earlier->crop.empty() && one_line(earlier->box, sight.box)) return !same_pixels(earlier->crop, crop);
+        if (!earlier->crop.empty() && one_line(earlier->box, sight.box)) return same_strokes(whole, earlier->whole, part) < kReadAlready;
     }
     return true;
 }
@@ -198,21 +200,23 @@ bool BurntText::surest_of_late(const Sight& sight) {
         if (earlier->crop.empty() || !one_line(earlier->box, sight.box)) continue;
         if (earlier->sureness >= sight.sureness) return false;
         earlier->crop.release();
+        earlier->whole.release();
     }
     return true;
 }
 
 // when: the time of what stands in a box of the working picture.
 template <class When>
-void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, When when) {
+void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, When when) {
     std::vector<Sight> sights;
-    for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}});
+    for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}, {}});
     for (auto& sight : joined(std::move(sights))) {
         const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
         std::tie(sight.start_ns, sight.end_ns) = when(part);
         sight.box = upright(sight.box);
-        if (worth_keeping(sight, picture(part))) {
+        if (worth_keeping(sight, picture(part), grey, part)) {
             sight.crop = picture(part).clone();
+            sight.whole = grey;
             crop_bytes_ += sight.crop.total() * sight.crop.elemSize();
         }
         sights_.push_back(std::move(sight));
@@ -264,8 +268,9 @@ void BurntText::propose(const Line& line, const std::vector<std::string>& texts)
     plugin::Proposal p;
     p.kind = CANALOGUE_TEXT;
     // It may have come just after the look before, and gone just before the look after.
-    p.start_ns = std::max(start_ns_, line.start_ns - kLookEvery);
-    p.end_ns = std::max(p.start_ns + 1, std::min(end_ns_, line.end_ns + kLookEvery));
+    const auto after = std::upper_bound(looks_.begin(), looks_.end(), line.end_ns), from = std::lower_bound(looks_.begin(), looks_.end(), line.start_ns);
+    p.start_ns = std::max(start_ns_, from == looks_.begin() ? start_ns_ : std::max(*std::prev(from), line.start_ns - kLookEvery));
+    p.end_ns = std::max(p.start_ns + 1, after == looks_.end() ? end_ns_ : std::min(*after, line.end_ns + kLookEvery));
     p.track = track_of(line, p.start_ns, p.end_ns);
     for (const auto& sight : line.sights)
         p.sureness = std::max<double>(p.sureness, std::clamp(sight.sureness, 0.f, 1.f));

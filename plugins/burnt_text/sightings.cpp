@@ -7,7 +7,9 @@ namespace canalogue::burnt_text {
 namespace {
 
 constexpr float kSameHeight = 2.5f;  // lines of more different heights are not one line
+constexpr float kSameThickness = 3;  // lines of more different short sides are not one line, even one over the other
 constexpr float kStillHull = 2.2f;   // a line whose places together are larger than this moves
+constexpr float kThicker = 1.6f;     // two that together are thicker than this, of the thicker one, are two
 
 float shared(float a, float a_size, float b, float b_size) {
     return std::min(a + a_size, b + b_size) - std::max(a, b);
@@ -43,14 +45,29 @@ bool near_in_time(const Line& line, std::int64_t start_ns, std::int64_t end_ns, 
     return start_ns - line.end_ns <= patience_ns && line.start_ns - end_ns <= patience_ns;
 }
 
+float thickness(const cv::Rect2f& r) { return std::min(r.width, r.height); }
+
+// A line grows along its length: parts of a page that is held askew would swallow the whole of it.
+bool no_thicker(const cv::Rect2f& a, const cv::Rect2f& b) { return thickness(a | b) <= kThicker * std::max(thickness(a), thickness(b)); }
+
+float usual_thickness(const Line& line) {
+    std::vector<float> all;
+    for (const auto& s : line.sights) all.push_back(thickness(s.box));
+    const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
+    std::nth_element(all.begin(), middle, all.end());
+    return *middle;
+}
+
 bool spans_time(const Sight& sight) { return sight.end_ns > sight.start_ns; }
 
 // Whether the sight carries on the line: where it was last seen, or anywhere on a line at rest. What
 // was seen over some time says nothing about a line that moved meanwhile.
 bool carries_on(const Line& line, const Sight& sight) {
-    if (line.still() && one_line(line.hull, sight.box)) return true;
-    return !spans_time(sight) && !spans_time(line.sights.back()) &&
-           one_line(line.sights.back().box, sight.box);
+    if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= kThicker * usual_thickness(line)) return true;
+    if (spans_time(sight) || spans_time(line.sights.back())) return false;
+    const auto& last = line.sights.back().box;
+    const float thick = thickness(last), now = thickness(sight.box);
+    return std::max(thick, now) <= kThicker * std::min(thick, now) && one_line(last, sight.box);
 }
 
 void merge(Line& into, Line&& from) {
@@ -66,7 +83,7 @@ bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
         for (std::size_t k = i + 1; k < lines.size(); ++k) {
             auto &a = lines[i], &b = lines[k];
             const bool at_rest = a.still() && b.still() && near_in_time(a, b.start_ns, b.end_ns, patience_ns);
-            if (!at_rest || !one_line(a.hull, b.hull)) continue;
+            if (!at_rest || !one_line(a.hull, b.hull) || thickness(a.hull | b.hull) > kThicker * std::max(usual_thickness(a), usual_thickness(b))) continue;
             merge(a, std::move(b));
             lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(k));
             return true;
@@ -77,6 +94,8 @@ bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
 }  // namespace
 
 bool one_line(const cv::Rect2f& a, const cv::Rect2f& b) {
+    // A page that passes behind a burnt-in line does not become part of it.
+    if (std::max(thickness(a), thickness(b)) > kSameThickness * std::min(thickness(a), thickness(b))) return false;
     const float overlap = (a & b).area();
     // Lines that run across one another meet in a few letters: they are one only where one lies in the other.
     const float enough = across(a, b) ? .85f : .3f;
@@ -111,7 +130,7 @@ std::vector<Sight> joined(std::vector<Sight> sights) {
         again = false;
         for (std::size_t i = 0; i < sights.size() && !again; ++i)
             for (std::size_t k = i + 1; k < sights.size() && !again; ++k) {
-                if (!one_line(sights[i].box, sights[k].box)) continue;
+                if (!one_line(sights[i].box, sights[k].box) || !no_thicker(sights[i].box, sights[k].box)) continue;
                 sights[i].box |= sights[k].box;
                 sights[i].sureness = std::max(sights[i].sureness, sights[k].sureness);
                 sights.erase(sights.begin() + static_cast<std::ptrdiff_t>(k));

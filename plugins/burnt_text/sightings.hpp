@@ -13,7 +13,8 @@ struct Sight {
     std::int64_t start_ns = 0, end_ns = 0;
     cv::Rect2f box;
     float sureness = 0;
-    cv::Mat crop;  // to be read later; may be empty
+    cv::Mat crop;   // to be read later; may be empty
+    cv::Mat whole;  // the picture of the crop, grey
 };
 
 // One line of text over time, sights in order of their start.

@@ -25,9 +25,14 @@ class Faces : public plugin::Spotter {
     static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
     static constexpr double samples_per_second = 4;
     static constexpr std::int32_t longest_side = 1280;
-    static std::string why_not(const std::string& models_dir) { return nets::why_no_nets(models_dir, Finders::files()); }
+    static std::vector<std::string> files() {
+        auto all = Finders::files();
+        for (auto& f : view::Inside::files()) all.push_back(std::move(f));
+        return all;
+    }
+    static std::string why_not(const std::string& models_dir) { return nets::why_no_nets(models_dir, files()); }
 
-    explicit Faces(plugin::Host h) : Spotter(h), finders_(h.models_dir()) { cv::setNumThreads(1); }
+    explicit Faces(plugin::Host h) : Spotter(h), finders_(h.models_dir()), inside_(h.models_dir()) { cv::setNumThreads(1); }
 
     void begin_recording(const canalogue_facts& facts) override { duration_ = facts.duration_ns; }
 
@@ -41,7 +46,7 @@ class Faces : public plugin::Spotter {
     void frame(const canalogue_frame& f) override {
         const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
         size_ = rgb.size();
-        const double p = view::inside(view::features(view::small_view(rgb)));
+        const double p = inside_.of(rgb);
         const View view = p >= kSurelyInside ? View::inside : p < kSurelyOutside ? View::outside : View::unsure;
         // What has just changed from inside to outside, or back, is looked at at once.
         const std::int64_t every = view == View::outside ? kOutsideEvery : kInsideEvery;
@@ -80,6 +85,7 @@ class Faces : public plugin::Spotter {
     }
 
     Finders finders_;
+    view::Inside inside_;
     Follower follower_;
     cv::Size size_;
     std::int64_t end_ns_ = 0, duration_ = 0;

@@ -16,9 +16,9 @@ class Outside : public plugin::Spotter {
     static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
     static constexpr double samples_per_second = 10;
     static constexpr std::int32_t longest_side = 480;
-    static std::string why_not(const std::string&) { return {}; }
+    static std::string why_not(const std::string& models_dir) { return nets::why_no_nets(models_dir, view::Inside::files()); }
 
-    explicit Outside(plugin::Host h) : Spotter(h) {
+    explicit Outside(plugin::Host h) : Spotter(h), inside_(h.models_dir()) {
         cv::setNumThreads(1);  // small pictures: threads would only cost
     }
 
@@ -31,7 +31,7 @@ class Outside : public plugin::Spotter {
 
     void frame(const canalogue_frame& f) override {
         const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
-        looks_.push_back({f.time_ns, view::inside(view::features(view::small_view(rgb)))});
+        looks_.push_back({f.time_ns, inside_.of(rgb)});
     }
 
     void span_end() override {
@@ -46,6 +46,7 @@ class Outside : public plugin::Spotter {
     }
 
   private:
+    view::Inside inside_;
     std::int64_t end_ns_ = 0, duration_ = 0;
     std::vector<Look> looks_;
 };

@@ -36,6 +36,7 @@ class ViewGauges : public plugin::Gauge {
 
     explicit ViewGauges(plugin::Host h) : Gauge(h) {
         cv::setNumThreads(1);  // small pictures: threads would only cost
+        if (nets::why_no_nets(h.models_dir(), view::Inside::files()).empty()) inside_.emplace(h.models_dir());
     }
 
     void span_begin(std::int64_t start_ns, std::int64_t end_ns) override {
@@ -52,7 +53,7 @@ class ViewGauges : public plugin::Gauge {
         const view::SmallView seen = view::small_view(rgb);
         put(kClarity, step, clarity(rgb));
         if (seen.bright_share > 0) put(kContrast, step, view::local_contrast(seen) / kMostContrast);
-        put(kInside, step, view::inside(view::features(seen)));
+        if (inside_) put(kInside, step, inside_->of(rgb));
         if (before_) put(kMotion, step, view::motion(*before_, seen) / kMostMotion);
         before_ = seen;
     }
@@ -69,6 +70,7 @@ class ViewGauges : public plugin::Gauge {
     std::int64_t start_ns_ = 0;
     std::vector<float> values_[kChannels];
     std::optional<view::SmallView> before_;
+    std::optional<view::Inside> inside_;  // none without the models: then it is not measured
 };
 
 }  // namespace

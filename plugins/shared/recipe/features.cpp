@@ -1,5 +1,5 @@
 // Prints the features of pictures, one line each, for train.py: raw RGB pictures of one size come in.
-//     features WIDTH HEIGHT VARIANTS SEED [round]  < raw
+//     features MODELS WIDTH HEIGHT VARIANTS SEED [round]  < raw
 // VARIANTS: how many changed versions follow each picture: nearer (the rim leaves the picture), darker
 // or brighter, another cast, softer, noisier. "round": they also get a scope's round rim.
 #include <cstdio>
@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "plugins/shared/view_features.hpp"
+#include "plugins/shared/view_net.hpp"
 
 namespace {
 
@@ -59,21 +60,24 @@ class Variation {
     std::uniform_real_distribution<double> uniform_;
 };
 
-void print_line(const cv::Mat& rgb) {
+void print_line(const cv::Mat& rgb, ViewNet& net) {
     for (const double value : features(small_view(rgb))) std::printf("%.6g ", value);
+    for (const float value : net.look(rgb)) std::printf("%.5g ", static_cast<double>(value));
     std::puts("");
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-    if (argc < 5) return 2;
+    if (argc < 6) return 2;
+    ViewNet net(argv[1]);
+    ++argv;
     const int width = std::atoi(argv[1]), height = std::atoi(argv[2]), variants = std::atoi(argv[3]);
-    const bool round = argc > 5 && std::strcmp(argv[5], "round") == 0;
+    const bool round = argc > 6 && std::strcmp(argv[5], "round") == 0;
     Variation variation(static_cast<unsigned>(std::atoi(argv[4])));
     cv::Mat rgb(height, width, CV_8UC3);
     while (std::fread(rgb.data, 1, rgb.total() * 3, stdin) == rgb.total() * 3) {
-        print_line(rgb);
-        for (int i = 0; i < variants; ++i) print_line(variation.of(rgb, round));
+        print_line(rgb, net);
+        for (int i = 0; i < variants; ++i) print_line(variation.of(rgb, round), net);
     }
 }

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Makes inside_weights.hpp: the small net that tells inside from outside of an ear.
 
-    train.py --features build/bin/canalogue_view_features --sessions DIR [--ear-stills DIR] [--demo DIR]... --out plugins/shared/inside_weights.hpp
+    train.py --features build/bin/canalogue_view_features --models build/models --sessions DIR [--ear-stills DIR] [--demo DIR]... --out plugins/shared/inside_weights.hpp
 
 Learns from labelled sessions (canalogue-labelled --seed N, none of the frozen ones; every sixth is held back), from
 demo sessions (all of them are
@@ -24,7 +24,7 @@ def features(tool, source, size, variants, seed, fps=None, rim=False):
     scale = f"scale={size[0]}:{size[1]}:flags=area"
     command = ["ffmpeg", "-v", "error", "-i", source, "-vf", (f"fps={fps}," if fps else "") + scale]
     raw = subprocess.run(command + ["-f", "rawvideo", "-pix_fmt", "rgb24", "-"], stdout=subprocess.PIPE, check=True)
-    asked = [tool, *map(str, size), str(variants), str(seed)] + (["round"] if rim else [])
+    asked = [*tool, *map(str, size), str(variants), str(seed)] + (["round"] if rim else [])
     out = subprocess.run(asked, input=raw.stdout, stdout=subprocess.PIPE, check=True).stdout.decode()
     return [[float(x) for x in line.split()] for line in out.splitlines()]
 
@@ -88,12 +88,12 @@ class Net:
         hidden = np.tanh(x @ self.p[0].T + self.p[1])
         return hidden, 1 / (1 + np.exp(-np.clip(hidden @ self.p[2] + self.p[3], -30, 30)))
 
-    def train(self, x, y, weight, epochs=60, batch=64):
+    def train(self, x, y, weight, epochs=30, batch=128):
         """Adam, decaying."""
         rnd, x = np.random.RandomState(2), self.normal(x)
         m, v, step = [np.zeros_like(q) for q in self.p], [np.zeros_like(q) for q in self.p], 0
         for epoch in range(epochs):
-            order, rate = rnd.permutation(len(x)), 0.008 * (1 - epoch / epochs)
+            order, rate = rnd.permutation(len(x)), 0.004 * (1 - epoch / epochs)
             for b in range(0, len(x), batch):
                 at = order[b:b + batch]
                 hidden, out = self.forward(x[at])
@@ -131,33 +131,34 @@ def report(name, net, rows):
 def write(net, out):
     def lines(values):
         values = list(values)
-        return ",\n    ".join(", ".join(f"{v:.6g}" for v in values[i:i + 8]) for i in range(0, len(values), 8))
+        return ",\n    ".join(", ".join(f"{v:.4g}" for v in values[i:i + 16]) for i in range(0, len(values), 16))
 
     parts = [("kMean", net.mean), ("kScale", net.scale), ("kHidden", net.p[0].ravel()), ("kHiddenBias", net.p[1]), ("kOut", net.p[2])]
     with open(out, "w") as f:
         f.write("// Made by recipe/train.py: the net that tells inside (1) from outside (0) of an ear.\n"
-                "// kHidden: one row of weights for each hidden unit.\n#pragma once\n\n"
+                "// kHidden: one row of weights for each hidden unit. Inputs: view_features.hpp, then view_net.hpp.\n#pragma once\n\n"
                 "namespace canalogue::view::weights {\n\n"
                 f"inline constexpr int kUnits = {HIDDEN};\n")
         for name, values in parts:
-            f.write(f"inline constexpr double {name}[] = {{\n    {lines(values)}}};\n")
+            f.write(f"inline constexpr float {name}[] = {{\n    {lines(values)}}};\n")
         f.write(f"inline constexpr double kOutBias = {net.p[3][0]:.6g};\n\n}}  // namespace canalogue::view::weights\n")
 
 
 def main():
     p = argparse.ArgumentParser()
-    for name in ("features", "sessions", "out"):
+    for name in ("features", "models", "sessions", "out"):
         p.add_argument("--" + name, required=True)
     p.add_argument("--ear-stills")
     p.add_argument("--demo", action="append", default=[], help="recordings of a demo session")
     a = p.parse_args()
+    tool = (a.features, a.models)
     outside = sorted(f for e in ("jpg", "png", "avi") for f in glob.glob(f"{OUTSIDE}/**/*." + e, recursive=True) if not any(w in f.lower() for w in SHOWN_IN_SESSIONS))
-    train_out, held_out = pictures(a.features, outside, 0, 8, True, 3)
-    train_in, held_in = pictures(a.features, sorted(glob.glob(f"{a.ear_stills}/*.jpg")), 1, 16, False, 2) if a.ear_stills else ([], [])
+    train_out, held_out = pictures(tool, outside, 0, 8, True, 3)
+    train_in, held_in = pictures(tool, sorted(glob.glob(f"{a.ear_stills}/*.jpg")), 1, 16, False, 2) if a.ear_stills else ([], [])
     folders = sorted(glob.glob(f"{a.sessions}/*/truth.json"))
-    train_drawn = [r for i, f in enumerate(folders) if i % 6 for r in session(a.features, os.path.dirname(f), 3)]
-    held_drawn = [r for i, f in enumerate(folders) if i % 6 == 0 for r in session(a.features, os.path.dirname(f), 0)]
-    train_demo = [r for f in a.demo for r in demo(a.features, f, 2)]
+    train_drawn = [r for i, f in enumerate(folders) if i % 6 for r in session(tool, os.path.dirname(f), 3)]
+    held_drawn = [r for i, f in enumerate(folders) if i % 6 == 0 for r in session(tool, os.path.dirname(f), 0)]
+    train_demo = [r for f in a.demo for r in demo(tool, f, 2)]
     groups = [train_drawn, train_out, train_in, train_demo]
     rows = [r for g in groups for r in g]
     x, y = np.array([f for f, _ in rows]), np.array([l for _, l in rows], float)

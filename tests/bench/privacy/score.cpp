@@ -4,6 +4,7 @@
 // suspect alone. Pixels and seconds of the truth are counted, not detections.
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -50,6 +51,20 @@ struct Share {
         found += seconds * cv::countNonZero(cv::Mat(wanted & covered));
     }
     Json json() const { return all > 0 ? Json(found / all) : Json(); }
+};
+
+// Where something went wrong: spans of neighbouring frames, in seconds.
+struct Spans {
+    std::vector<std::pair<double, double>> all;
+    void add(double start, double seconds) {
+        if (!all.empty() && start - all.back().second < .2) all.back().second = start + seconds;
+        else all.push_back({start, start + seconds});
+    }
+    Json json() const {
+        Json out = Json::array();
+        for (const auto& [a, b] : all) out.push_back({std::round(a * 100) / 100, std::round(b * 100) / 100});
+        return out;
+    }
 };
 
 class Scoring {
@@ -126,23 +141,43 @@ class Scoring {
         const cv::Mat1b all = mask_of(covers_, shown, size), text = mask_of(alone_[SuspectKind::text], shown, size), face = mask_of(alone_[SuspectKind::face], shown, size);
         text_.add(cv::Mat(labels == kText), text, seconds);
         text_safe_.add(cv::Mat(labels == kText), all, seconds);
-        faces_.add(cv::Mat(labels == kPerson), face, seconds);
+        const cv::Mat1b real = face_boxes(t, size, true), drawn = face_boxes(t, size, false);
+        faces_.add(cv::Mat((labels == kPerson) & real), face, seconds);
+        drawn_faces_.add(cv::Mat((labels == kPerson) & drawn), face, seconds);
+        people_.add(cv::Mat((labels == kPerson) & ~real & ~drawn), face, seconds);
         room_.add(cv::Mat((labels == kPerson) | (labels == kRoomText)), all, seconds);
-        if (cv::countNonZero(cv::Mat((labels > 0) & ~all)) > 0) leaking_ += seconds;
+        if (cv::countNonZero(cv::Mat((labels > 0) & ~all)) > 0) leaking_ += seconds, leaks_.add(t, seconds);
         const bool whole = alone_[SuspectKind::outside].whole_during(shown);
         if (in("either", t)) return;  // a cross-fade: neither answer is wrong
         if (outside_at(t)) {
             outside_ += seconds;
             missed_ += whole ? 0 : seconds;
+            if (!whole) missed_at_.add(t, seconds);
             return;
         }
         inside_ += seconds;
         inside_covered_ += whole ? seconds : 0;
+        if (whole && far_from_outside(t)) wrong_at_.add(t, seconds);
         if (far_from_outside(t)) far_ += seconds, far_covered_ += whole ? seconds : 0;
         // Covers are whole blocks with a margin: only what lies farther from any letter is too much.
         cv::Mat1b near;
         cv::dilate(labels, near, cv::Mat1b::ones(size.h / 20 + 49, size.w / 10 + 49));
+        const double before = too_much_;
         too_much_ += seconds * cv::countNonZero(cv::Mat((text | face) & (near == 0))) / (static_cast<double>(size.w) * size.h);
+        if (too_much_ - before > .01 * seconds) too_much_at_.add(t, seconds);
+    }
+
+    // Where the truth knows faces at a time; ears and other parts of people are told apart.
+    cv::Mat1b face_boxes(double t, Size size, bool photograph) const {
+        cv::Mat1b out(size.h, size.w, std::uint8_t{0});
+        for (const auto& f : truth_["faces"]) {
+            if (f["what"] != "face" || f["photograph"] != photograph || t < f["start"] || t >= f["end"]) continue;
+            const Json* now = nullptr;
+            for (const auto& b : f["boxes"])
+                if (b["t"] <= t + 1e-6) now = &b;
+            if (now) out(cv::Rect((*now)["x"], (*now)["y"], (*now)["w"], (*now)["h"]) & cv::Rect(0, 0, size.w, size.h)).setTo(255);
+        }
+        return out;
     }
 
     Json speech() const {
@@ -183,10 +218,11 @@ class Scoring {
             tags += std::any_of(suspects_.begin(), suspects_.end(), [&](const Suspect& s) { return s.kind == SuspectKind::metadata && s.field.find(key) != std::string::npos; });
         return {{"seed", truth_["seed"]}, {"apart", truth_["apart"]}, {"photographs", truth_["photographs"]}, {"size", std::to_string(recording_.stored.w) + "x" + std::to_string(recording_.stored.h)},
                 {"frames", frames_}, {"frames_wanted", truth_["frames"]}, {"unscanned", unscanned_}, {"troubles", troubles},
-                {"text_found", text_.json()}, {"text_covered", text_safe_.json()}, {"text_weight", text_.all}, {"faces_found", faces_.json()}, {"faces_weight", faces_.all}, {"room_covered", room_.json()},
+                {"text_found", text_.json()}, {"text_covered", text_safe_.json()}, {"text_weight", text_.all}, {"faces_found", faces_.json()}, {"faces_weight", faces_.all}, {"drawn_faces_found", drawn_faces_.json()}, {"drawn_faces_weight", drawn_faces_.all}, {"people_found", people_.json()}, {"people_weight", people_.all}, {"room_covered", room_.json()},
                 {"seconds_with_an_uncovered_pixel", leaking_}, {"outside_seconds", outside_}, {"outside_missed", missed_}, {"inside_seconds", inside_}, {"inside_wholly_covered", inside_covered_}, {"far_seconds", far_}, {"far_wholly_covered", far_covered_},
                 {"too_much", inside_ > 0 ? too_much_ / inside_ : 0}, {"speech", speech()}, {"tags_found", tags}, {"tags", truth_["metadata"].size()},
-                {"scan_seconds", scan}, {"decode_seconds", decode}, {"seconds", truth_["seconds"]}, {"sureness", sureness()}};
+                {"scan_seconds", scan}, {"decode_seconds", decode}, {"seconds", truth_["seconds"]}, {"sureness", sureness()},
+                {"where", {{"leaks", leaks_.json()}, {"outside_missed", missed_at_.json()}, {"inside_covered", wrong_at_.json()}, {"too_much", too_much_at_.json()}}}};
     }
 
     Json truth_;
@@ -196,7 +232,8 @@ class Scoring {
     int unscanned_ = 0, frames_ = 0;
     Covers covers_;
     std::map<SuspectKind, Covers> alone_;
-    Share text_, text_safe_, faces_, room_;
+    Share text_, text_safe_, faces_, drawn_faces_, people_, room_;
+    Spans leaks_, missed_at_, wrong_at_, too_much_at_;
     double leaking_ = 0, outside_ = 0, missed_ = 0, inside_ = 0, inside_covered_ = 0, far_ = 0, far_covered_ = 0, too_much_ = 0;
 };
 
