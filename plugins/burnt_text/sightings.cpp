@@ -9,7 +9,7 @@ namespace {
 constexpr float kSameHeight = 2.5f;  // lines of more different heights are not one line
 constexpr float kSameThickness = 3;  // lines of more different short sides are not one line, even one over the other
 constexpr float kStillHull = 2.2f;   // a line whose places together are larger than this moves
-constexpr float kThicker = 1.6f;     // two that together are thicker than this, of the thicker one, are two
+constexpr float kThicker = 1.45f;    // two that together are thicker than this, of the thicker one, are two
 
 float shared(float a, float a_size, float b, float b_size) {
     return std::min(a + a_size, b + b_size) - std::max(a, b);
@@ -50,20 +50,34 @@ float thickness(const cv::Rect2f& r) { return std::min(r.width, r.height); }
 // A line grows along its length: parts of a page that is held askew would swallow the whole of it.
 bool no_thicker(const cv::Rect2f& a, const cv::Rect2f& b) { return thickness(a | b) <= kThicker * std::max(thickness(a), thickness(b)); }
 
-float usual_thickness(const Line& line) {
+float length(const cv::Rect2f& r) { return std::max(r.width, r.height); }
+
+// Whether a line at rest may reach over `hull`: what scrolls past is not one long line.
+bool within_reach(const Line& line, const cv::Rect2f& hull, const cv::Rect2f& sight) {
+    float longest = length(sight);
+    for (const auto& s : line.sights) longest = std::max(longest, length(s.box));
+    return length(hull) <= kStillHull * longest;
+}
+
+// The median of a measure of its boxes.
+float usual(const Line& line, float (*measure)(const cv::Rect2f&)) {
     std::vector<float> all;
-    for (const auto& s : line.sights) all.push_back(thickness(s.box));
+    for (const auto& s : line.sights) all.push_back(measure(s.box));
     const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
     std::nth_element(all.begin(), middle, all.end());
     return *middle;
 }
+
+float usual_thickness(const Line& line) { return usual(line, thickness); }
 
 bool spans_time(const Sight& sight) { return sight.end_ns > sight.start_ns; }
 
 // Whether the sight carries on the line: where it was last seen, or anywhere on a line at rest. What
 // was seen over some time says nothing about a line that moved meanwhile.
 bool carries_on(const Line& line, const Sight& sight) {
-    if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= kThicker * usual_thickness(line)) return true;
+    if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= kThicker * usual_thickness(line) &&
+        within_reach(line, line.hull | sight.box, sight.box))
+        return true;
     if (spans_time(sight) || spans_time(line.sights.back())) return false;
     const auto& last = line.sights.back().box;
     const float thick = thickness(last), now = thickness(sight.box);
@@ -89,6 +103,40 @@ bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
             return true;
         }
     return false;
+}
+
+std::vector<Line> linked(std::vector<Sight> sights, std::int64_t patience_ns) {
+    // First what was seen in single pictures: it tells which lines move.
+    std::stable_sort(sights.begin(), sights.end(), [](const auto& a, const auto& b) {
+        return std::pair(spans_time(a), a.start_ns) < std::pair(spans_time(b), b.start_ns);
+    });
+    std::vector<Line> lines;
+    for (const auto& sight : sights) {
+        const auto line = std::find_if(lines.begin(), lines.end(), [&](const Line& l) {
+            return near_in_time(l, sight.start_ns, sight.end_ns, patience_ns) && carries_on(l, sight);
+        });
+        auto& joined_by = line == lines.end() ? lines.emplace_back() : *line;
+        add(joined_by, sight);
+        joined_by.rests = joined_by.rests || spans_time(sight);
+    }
+    while (merge_one_pair(lines, patience_ns)) {
+    }
+    return lines;
+}
+
+// What passed behind a line at rest and was taken for it: sights much larger than it usually is.
+void part_with_strangers(Line& line, std::vector<Sight>& strangers) {
+    constexpr std::size_t kEnoughToTell = 4;
+    if (!line.still() || line.sights.size() < kEnoughToTell) return;
+    const float thick = usual_thickness(line), reach = usual(line, length);
+    Line own;
+    own.rests = line.rests;
+    for (auto& sight : line.sights) {
+        const bool stranger = thickness(sight.box) > kThicker * thick || length(sight.box) > kStillHull * reach;
+        if (stranger) strangers.push_back(std::move(sight));
+        else add(own, sight);
+    }
+    line = std::move(own);
 }
 
 }  // namespace
@@ -141,21 +189,10 @@ std::vector<Sight> joined(std::vector<Sight> sights) {
 }
 
 std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns) {
-    // First what was seen in single pictures: it tells which lines move.
-    std::stable_sort(sights.begin(), sights.end(), [](const auto& a, const auto& b) {
-        return std::pair(spans_time(a), a.start_ns) < std::pair(spans_time(b), b.start_ns);
-    });
-    std::vector<Line> lines;
-    for (const auto& sight : sights) {
-        const auto line = std::find_if(lines.begin(), lines.end(), [&](const Line& l) {
-            return near_in_time(l, sight.start_ns, sight.end_ns, patience_ns) && carries_on(l, sight);
-        });
-        auto& joined_by = line == lines.end() ? lines.emplace_back() : *line;
-        add(joined_by, sight);
-        joined_by.rests = joined_by.rests || spans_time(sight);
-    }
-    while (merge_one_pair(lines, patience_ns)) {
-    }
+    auto lines = linked(std::move(sights), patience_ns);
+    std::vector<Sight> strangers;
+    for (auto& line : lines) part_with_strangers(line, strangers);
+    for (auto& line : linked(std::move(strangers), patience_ns)) lines.push_back(std::move(line));
     return lines;
 }
 

@@ -34,10 +34,15 @@ class Faces : public plugin::Spotter {
 
     explicit Faces(plugin::Host h) : Spotter(h), finders_(h.models_dir()), inside_(h.models_dir()) { cv::setNumThreads(1); }
 
-    void begin_recording(const canalogue_facts& facts) override { duration_ = facts.duration_ns; }
+    void begin_recording(const canalogue_facts&) override { looks_.clear(); }
 
-    void span_begin(std::int64_t, std::int64_t end_ns) override {
+    void span_begin(std::int64_t start_ns, std::int64_t end_ns) override {
+        start_ns_ = start_ns;
         end_ns_ = end_ns;
+        // The last look before this span still tells that nobody was there then.
+        if (!looks_.empty() && looks_.back() < start_ns && start_ns - looks_.back() <= kInsideEvery) looks_ = {looks_.back()};
+        else looks_.clear();
+        nobody_.clear();
         last_.reset();
         quick_ = false;
         follower_.take();
@@ -48,6 +53,7 @@ class Faces : public plugin::Spotter {
         size_ = rgb.size();
         const double p = inside_.of(rgb);
         const View view = p >= kSurelyInside ? View::inside : p < kSurelyOutside ? View::outside : View::unsure;
+        if (view == View::inside) nobody_.push_back(f.time_ns);
         // What has just changed from inside to outside, or back, is looked at at once.
         const std::int64_t every = view == View::outside ? kOutsideEvery : kInsideEvery;
         if (last_ && f.time_ns - *last_ < every - kJitter && view == was_) return;
@@ -55,6 +61,7 @@ class Faces : public plugin::Spotter {
         quick_ = view == View::outside && view == was_ && last_ && !quick_;
         was_ = view;
         last_ = f.time_ns;
+        looks_.push_back(f.time_ns);
         follower_.see(f.time_ns, finders_.find(rgb, view, quick_));
     }
 
@@ -75,8 +82,13 @@ class Faces : public plugin::Spotter {
         plugin::Proposal p;
         p.kind = CANALOGUE_FACE;
         // It may have come just after the look before, and gone just before the look after.
-        p.start_ns = std::max<std::int64_t>(0, f.sights.front().t_ns - kInsideEvery);
-        p.end_ns = std::min(std::max(duration_, end_ns_), f.sights.back().t_ns + kInsideEvery);
+        const auto first = std::lower_bound(looks_.begin(), looks_.end(), f.sights.front().t_ns), after = std::upper_bound(looks_.begin(), looks_.end(), f.sights.back().t_ns);
+        p.start_ns = first == looks_.begin() ? std::min(start_ns_, f.sights.front().t_ns) : *std::prev(first);
+        p.end_ns = after == looks_.end() ? end_ns_ : *after;
+        // Nor was it there while the view was surely of an ear's inside, unless it was seen there.
+        const auto in = std::lower_bound(nobody_.begin(), nobody_.end(), f.sights.front().t_ns), out = std::lower_bound(nobody_.begin(), nobody_.end(), f.sights.back().t_ns);
+        if (in != nobody_.begin()) p.start_ns = std::max(p.start_ns, *std::prev(in));
+        if (out != nobody_.end() && *out > f.sights.back().t_ns) p.end_ns = std::min(p.end_ns, *out);
         p.track.push_back(point(p.start_ns, f.sights.front(), f.person));
         for (const auto& s : f.sights) p.track.push_back(point(s.t_ns, s, f.person));
         p.track.push_back(point(p.end_ns - 1, f.sights.back(), f.person));
@@ -88,7 +100,8 @@ class Faces : public plugin::Spotter {
     view::Inside inside_;
     Follower follower_;
     cv::Size size_;
-    std::int64_t end_ns_ = 0, duration_ = 0;
+    std::int64_t start_ns_ = 0, end_ns_ = 0;
+    std::vector<std::int64_t> looks_, nobody_;  // when it looked; when the view was surely of an ear's inside
     std::optional<std::int64_t> last_;
     View was_ = View::outside;
     bool quick_ = false;

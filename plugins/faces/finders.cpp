@@ -82,7 +82,7 @@ void Finders::find_ssd(const cv::Mat& part, cv::Point at, std::vector<Seen>& out
     for (std::size_t i = 0; i < got[1].values.size(); ++i) {
         if (got[1].values[i] < kLeastSsd) continue;
         const float* b = &got[0].values[i * 4];
-        found.push_back({{b[1] * longer, b[0] * longer, (b[3] - b[1]) * longer, (b[2] - b[0]) * longer}, got[1].values[i], false});
+        found.push_back({{b[1] * longer, b[0] * longer, (b[3] - b[1]) * longer, (b[2] - b[0]) * longer}, got[1].values[i], false, SeenBy::ssd});
     }
     add_from_part(std::move(found), part.size(), at, whole_of(part), out);
 }
@@ -101,7 +101,7 @@ void Finders::find_soft(const cv::Mat& part, cv::Point at, float least, std::vec
         if (score < least) continue;
         const float* b = &got[0].values[static_cast<std::size_t>(i) * 16];
         const float x = (static_cast<float>(i % kCells) + .5f) * kCell + b[0], y = (static_cast<float>(i / kCells) + .5f) * kCell + b[1];
-        found.push_back({{(x - b[2] / 2) * scale, (y - b[3] / 2) * scale, b[2] * scale, b[3] * scale}, score, false});
+        found.push_back({{(x - b[2] / 2) * scale, (y - b[3] / 2) * scale, b[2] * scale, b[3] * scale}, score, false, SeenBy::soft});
     }
     add_from_part(std::move(found), part.size(), at, whole_of(part), out);
 }
@@ -122,7 +122,7 @@ void Finders::find_people(const cv::Mat& rgb, float least, std::vector<Seen>& ou
             if (score < least || score < highest.at<float>(y, x)) continue;
             const auto reach = [&](std::size_t side) { return got[1].values[(side * kCells + static_cast<std::size_t>(y)) * kCells + static_cast<std::size_t>(x)]; };
             const float cx = static_cast<float>(x) * kCell, cy = static_cast<float>(y) * kCell;
-            found.push_back({{(cx - reach(0)) * scale, (cy - reach(1)) * scale, (reach(0) + reach(2)) * scale, (reach(1) + reach(3)) * scale}, score, true});
+            found.push_back({{(cx - reach(0)) * scale, (cy - reach(1)) * scale, (reach(0) + reach(2)) * scale, (reach(1) + reach(3)) * scale}, score, true, SeenBy::people});
         }
     add_from_part(std::move(found), rgb.size(), {0, 0}, rgb.size(), out);
 }
@@ -139,10 +139,24 @@ std::vector<Seen> Finders::find(const cv::Mat& rgb, View view, bool quick) {
         for (const auto& tile : tiles(rgb.size(), side)) look(rgb(tile), tile.tl());
     };
     in_tiles(kSoftTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
+    if (view == View::inside) return joined(agreed(std::move(out)));
     if (quick) return joined(std::move(out));
-    if (view != View::inside) in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
+    in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
     if (outside) in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
     return joined(std::move(out));
+}
+
+// Where the view is of an ear's inside, wet skin and glints pass for faces with one net or another: it takes two nets,
+// or the one that never saw any there.
+std::vector<Seen> agreed(std::vector<Seen> seen) {
+    std::vector<Seen> out;
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+        const bool backed = std::any_of(seen.begin(), seen.end(), [&](const Seen& o) {
+            return o.net != seen[i].net && (o.box & seen[i].box).area() >= kSameThing * std::min(o.box.area(), seen[i].box.area());
+        });
+        if (seen[i].net == SeenBy::ssd || backed) out.push_back(seen[i]);
+    }
+    return out;
 }
 
 std::vector<Seen> joined(std::vector<Seen> seen) {

@@ -14,10 +14,13 @@
 
 namespace canalogue::faces {
 
+enum class SeenBy { ssd, soft, people };
+
 struct Seen {
-    cv::Rect2f box;  // pixels of the picture
-    float score = 0; // 0..1, as the net gives it
+    cv::Rect2f box;   // pixels of the picture
+    float score = 0;  // 0..1, as the net gives it
     bool person = false;
+    SeenBy net = SeenBy::ssd;
 };
 
 // What the view looks like decides how closely, and how credulously, one looks: where it may be an ear's inside the
@@ -42,6 +45,9 @@ class Finders {
 
     nets::Net ssd_, soft_, people_;
 };
+
+// In a view of an ear's inside: those that two nets see, or the one that never saw any there.
+std::vector<Seen> agreed(std::vector<Seen> seen);
 
 // Those that show the same thing as one box around them, with the highest score.
 std::vector<Seen> joined(std::vector<Seen> seen);

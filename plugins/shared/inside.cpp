@@ -21,7 +21,7 @@ double told_by(const Inputs& given) {
     double sum = weights::kOutBias;
     for (std::size_t unit = 0; unit < weights::kUnits; ++unit) {
         double s = weights::kHiddenBias[unit];
-        for (std::size_t i = 0; i < kInputs; ++i) s += static_cast<double>(weights::kHidden[unit * kInputs + i]) * x[i];
+        for (std::size_t i = 0; i < kInputs; ++i) s += weights::kHidden[unit * kInputs + i] * x[i];
         sum += weights::kOut[unit] * std::tanh(s);
     }
     return 1 / (1 + std::exp(-sum));

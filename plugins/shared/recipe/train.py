@@ -140,7 +140,7 @@ def write(net, out):
                 "namespace canalogue::view::weights {\n\n"
                 f"inline constexpr int kUnits = {HIDDEN};\n")
         for name, values in parts:
-            f.write(f"inline constexpr float {name}[] = {{\n    {lines(values)}}};\n")
+            f.write(f"inline constexpr double {name}[] = {{\n    {lines(values)}}};\n")
         f.write(f"inline constexpr double kOutBias = {net.p[3][0]:.6g};\n\n}}  // namespace canalogue::view::weights\n")
 
 

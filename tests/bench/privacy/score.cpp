@@ -53,6 +53,11 @@ struct Share {
     Json json() const { return all > 0 ? Json(found / all) : Json(); }
 };
 
+std::string lower(std::string s) {
+    for (char& c : s) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    return s;
+}
+
 // Where something went wrong: spans of neighbouring frames, in seconds.
 struct Spans {
     std::vector<std::pair<double, double>> all;
@@ -88,6 +93,7 @@ class Scoring {
         }
         covers_ = need(desk::covers_now(desk, "s1", Audience::learners)).at(recording_.id);
         for (const auto kind : {SuspectKind::text, SuspectKind::face, SuspectKind::outside, SuspectKind::speech}) alone_[kind] = covers_for(recording_, of(kind), {});
+        index_ = need(desk.index(recording_, {}));
         const double decode_seconds = look_through();
         fs::remove_all(library);
         return result(scan_seconds, decode_seconds, report.troubles);
@@ -115,6 +121,7 @@ class Scoring {
     // Returns how long bare decoding of the recording took.
     double look_through() {
         auto reader = need(media::FrameReader::open(recording_.path));
+        reader.use_index(index_);
         auto start = Clock::now();
         std::vector<RecordingTime> times;
         for (;;) {
@@ -215,7 +222,7 @@ class Scoring {
     Json result(double scan, double decode, const std::vector<std::string>& troubles) const {
         int tags = 0;
         for (const auto& [key, value] : truth_["metadata"].items())
-            tags += std::any_of(suspects_.begin(), suspects_.end(), [&](const Suspect& s) { return s.kind == SuspectKind::metadata && s.field.find(key) != std::string::npos; });
+            tags += std::any_of(suspects_.begin(), suspects_.end(), [&](const Suspect& s) { return s.kind == SuspectKind::metadata && lower(s.field).find(key) != std::string::npos; });
         return {{"seed", truth_["seed"]}, {"apart", truth_["apart"]}, {"photographs", truth_["photographs"]}, {"size", std::to_string(recording_.stored.w) + "x" + std::to_string(recording_.stored.h)},
                 {"frames", frames_}, {"frames_wanted", truth_["frames"]}, {"unscanned", unscanned_}, {"troubles", troubles},
                 {"text_found", text_.json()}, {"text_covered", text_safe_.json()}, {"text_weight", text_.all}, {"faces_found", faces_.json()}, {"faces_weight", faces_.all}, {"drawn_faces_found", drawn_faces_.json()}, {"drawn_faces_weight", drawn_faces_.all}, {"people_found", people_.json()}, {"people_weight", people_.all}, {"room_covered", room_.json()},
@@ -228,6 +235,7 @@ class Scoring {
     Json truth_;
     fs::path folder_;
     Recording recording_;
+    std::shared_ptr<const media::FrameIndex> index_;
     std::vector<Suspect> suspects_;
     int unscanned_ = 0, frames_ = 0;
     Covers covers_;
