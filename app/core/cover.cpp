@@ -6,9 +6,9 @@ namespace canalogue {
 
 namespace {
 
-// Sizes and places are rounded to this share of the picture's width and height, in whole blocks: a
-// cover over a short name is as long as one over a name a few letters longer.
-constexpr int kColumns = 20, kRows = 40;
+// Sizes and places are rounded to this share of the picture's width and height, in whole blocks. Along a line of text
+// the steps are quarters of the picture: a cover over a short name is as long as one over a long name.
+constexpr int kColumns = 20, kRows = 40, kAlongText = 4;
 // Times are widened by the margin and rounded outwards to whole slots.
 constexpr Nanos kTimeMargin = kSecond / 4;
 constexpr Nanos kTimeSlot = kSecond / 2;
@@ -22,19 +22,20 @@ int ceil_to(int v, int step) { return -floor_to(-v, step); }
 
 Nanos floor_slot(Nanos t) { return (t >= 0 ? t / kTimeSlot : -((-t + kTimeSlot - 1) / kTimeSlot)) * kTimeSlot; }
 
-RecordingSpan coarse(const RecordingSpan& s, const RecordingSpan& within) {
-    const Nanos from = floor_slot(s.start.ns - kTimeMargin);
-    const Nanos until = -floor_slot(-(s.end.ns + kTimeMargin));
+RecordingSpan coarse(const RecordingSpan& s, const RecordingSpan& within, Nanos margin = kTimeMargin) {
+    const Nanos from = floor_slot(s.start.ns - margin);
+    const Nanos until = -floor_slot(-(s.end.ns + margin));
     return {{std::max(from, within.start.ns)}, {std::min(until, within.end.ns)}};
 }
 
 StoredBox clipped(const StoredBox& b, Size stored) { return common(b, StoredBox{0, 0, stored.w, stored.h}); }
 
-StoredBox coarse(const StoredBox& b, const Recording& r) {
+StoredBox coarse(const StoredBox& b, const Recording& r, SuspectKind kind) {
     const int margin = smear_margin(r.stored), lines = margin + (r.interlaced ? kInterlacedLines : 0);
     const int block = cover_block(r.stored);
-    const int across = std::max(block, ceil_to(r.stored.w / kColumns, block));
-    const int down = std::max(block, ceil_to(r.stored.h / kRows, block));
+    const bool text = kind == SuspectKind::text, level = b.w >= b.h;
+    const int across = std::max(block, ceil_to(r.stored.w / (text && level ? kAlongText : kColumns), block));
+    const int down = std::max(block, ceil_to(r.stored.h / (text && !level ? kAlongText : kRows), block));
     const int left = floor_to(b.x - margin, across), top = floor_to(b.y - lines, down);
     const int right = ceil_to(b.right() + margin, across), bottom = ceil_to(b.bottom() + lines, down);
     return clipped({left, top, right - left, bottom - top}, r.stored);
@@ -57,14 +58,15 @@ bool still(const std::vector<TrackPoint>& track) {
 }
 
 void cover_picture(const Recording& r, const Suspect& s, std::vector<Cover>& out) {
-    const RecordingSpan span = coarse(s.span, r.only);
+    // A stay outside has its margin already: it begins where the view was surely inside.
+    const RecordingSpan span = coarse(s.span, r.only, s.kind == SuspectKind::outside ? 0 : kTimeMargin);
     if (span.empty()) return;
     if (s.track.empty()) {
         out.push_back({span, true, {0, 0, r.stored.w, r.stored.h}});
         return;
     }
     const auto add = [&](const RecordingSpan& part, const UprightBox& box) {
-        const StoredBox b = coarse(stored_from_upright(box, r.stored, r.rotation), r);
+        const StoredBox b = coarse(stored_from_upright(box, r.stored, r.rotation), r, s.kind);
         if (b.empty()) return;
         if (!out.empty() && out.back().box == b && out.back().span.end == part.start && !out.back().whole)
             out.back().span.end = part.end;

@@ -10,6 +10,7 @@ namespace {
 // Chosen on labelled sessions that the published figures do not come from; see docs/privacy.md.
 constexpr double kOutsideAlone = .2;               // a look below it is outside, whatever its neighbours say
 constexpr double kInsideTogether = .6;             // of a look with its neighbours; below it one is unsure
+constexpr double kSurelyInside = .9;               // ends the margin around a stay
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
 
@@ -26,6 +27,23 @@ double together(const std::vector<Look>& looks, std::size_t i) {
     return 1 / (1 + std::exp(-sum / n));
 }
 
+bool sure(const Look& look) { return look.inside >= kSurelyInside; }
+
+// From the last look that was surely inside, or kMargin before.
+std::int64_t sure_before(const std::vector<Look>& looks, std::size_t i) {
+    const std::int64_t farthest = looks[i].t_ns - kMargin;
+    for (std::size_t j = i; j-- > 0 && looks[j].t_ns > farthest;)
+        if (sure(looks[j])) return looks[j].t_ns;
+    return farthest;
+}
+
+// To the first look that is surely inside, or kMargin after.
+std::int64_t sure_after(const std::vector<Look>& looks, std::size_t i, std::int64_t until) {
+    for (std::size_t j = i + 1; j < looks.size() && looks[j].t_ns < until + kMargin; ++j)
+        if (sure(looks[j])) return looks[j].t_ns;
+    return until + kMargin;
+}
+
 }  // namespace
 
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns) {
@@ -36,9 +54,8 @@ std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end
         const bool inside = looks[i].inside >= kOutsideAlone && together(looks, i) >= kInsideTogether;
         const std::int64_t until = i + 1 < looks.size() ? looks[i + 1].t_ns : end_ns;
         if (!inside) {
-            const std::int64_t sure = i > 0 && before ? looks[i - 1].t_ns : looks[i].t_ns;
-            if (before) out.push_back({std::min(sure, looks[i].t_ns - kMargin), 0, 0});
-            out.back().end_ns = until + kMargin;
+            if (before) out.push_back({sure_before(looks, i), 0, 0});
+            out.back().end_ns = sure_after(looks, i, until);
             out.back().sureness = std::max(out.back().sureness, 1 - p);
         }
         before = inside;

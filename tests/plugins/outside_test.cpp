@@ -25,10 +25,14 @@ std::vector<Look> looks(const std::string& answers) {
 TEST_CASE("A stay outside is covered from before the change to after it") {
     const auto stays = stays_outside(looks("iiiiiiiiiioooooooooooiiiiiiiiii"), 31 * kTenth);
     REQUIRE(stays.size() == 1);
-    CHECK(stays[0].start_ns <= 10 * kTenth - outside::kMargin);
-    CHECK(stays[0].end_ns >= 21 * kTenth + outside::kMargin);
-    CHECK(stays[0].start_ns >= 0);
+    CHECK(stays[0].start_ns == 9 * kTenth);  // the last picture that was surely inside
+    CHECK(stays[0].end_ns == 21 * kTenth);   // the first that is again
     CHECK(stays[0].sureness > .9);
+    // Where nothing is sure near the change, the margin is the whole one.
+    const auto doubtful = stays_outside(looks("iiiiii????ooooooooooo????iiiiii"), 31 * kTenth);
+    REQUIRE(doubtful.size() == 1);
+    CHECK(doubtful[0].start_ns <= 6 * kTenth);
+    CHECK(doubtful[0].end_ns >= 25 * kTenth);
 }
 
 TEST_CASE("What is unsure counts as outside; one doubt among sure looks is none, one sure look outside is one") {

@@ -131,7 +131,7 @@ def report(name, net, rows):
 def write(net, out):
     def lines(values):
         values = list(values)
-        return ",\n    ".join(", ".join(f"{v:.4g}" for v in values[i:i + 16]) for i in range(0, len(values), 16))
+        return ",\n    ".join(", ".join(f"{v:.4g}" for v in values[i:i + 64]) for i in range(0, len(values), 64))
 
     parts = [("kMean", net.mean), ("kScale", net.scale), ("kHidden", net.p[0].ravel()), ("kHiddenBias", net.p[1]), ("kOut", net.p[2])]
     with open(out, "w") as f:

@@ -93,6 +93,7 @@ class Scoring {
         }
         covers_ = need(desk::covers_now(desk, "s1", Audience::learners)).at(recording_.id);
         for (const auto kind : {SuspectKind::text, SuspectKind::face, SuspectKind::outside, SuspectKind::speech}) alone_[kind] = covers_for(recording_, of(kind), {});
+        ideal_ = ideal_covers();
         index_ = need(desk.index(recording_, {}));
         const double decode_seconds = look_through();
         fs::remove_all(library);
@@ -100,6 +101,19 @@ class Scoring {
     }
 
   private:
+    // What the truth would have covered, had it been a spotter that looks twice a second.
+    Covers ideal_covers() const {
+        std::vector<Suspect> known;
+        for (const auto& item : truth_["text"]) {
+            Suspect s{"t" + std::to_string(known.size()), "s1", recording_.id, SuspectKind::text, {}, {}, 1, "truth 1", "", {}};
+            const double start = item["start"], end = item["end"];
+            s.span = {{nanos_from_seconds(std::max(0., start - .5))}, {nanos_from_seconds(end + .5)}};
+            for (const auto& b : item["boxes"]) s.track.push_back({{nanos_from_seconds(std::clamp(b["t"].get<double>(), start, end))}, {b["x"], b["y"], b["w"], b["h"]}});
+            known.push_back(std::move(s));
+        }
+        return covers_for(recording_, known, {});
+    }
+
     std::vector<Suspect> of(SuspectKind kind) const {
         std::vector<Suspect> out;
         for (const auto& s : suspects_)
@@ -166,9 +180,10 @@ class Scoring {
         inside_covered_ += whole ? seconds : 0;
         if (whole && far_from_outside(t)) wrong_at_.add(t, seconds);
         if (far_from_outside(t)) far_ += seconds, far_covered_ += whole ? seconds : 0;
-        // Covers are whole blocks with a margin: only what lies farther from any letter is too much.
+        // Covers are coarse, so as not to tell what they hide: too much is what a cover of the truth itself would not hide,
+        // to within a step of their grid.
         cv::Mat1b near;
-        cv::dilate(labels, near, cv::Mat1b::ones(size.h / 20 + 49, size.w / 10 + 49));
+        cv::dilate(mask_of(ideal_, shown, size), near, cv::Mat1b::ones(2 * 48 + 1, 2 * 64 + 1));
         const double before = too_much_;
         too_much_ += seconds * cv::countNonZero(cv::Mat((text | face) & (near == 0))) / (static_cast<double>(size.w) * size.h);
         if (too_much_ - before > .01 * seconds) too_much_at_.add(t, seconds);
@@ -238,7 +253,7 @@ class Scoring {
     std::shared_ptr<const media::FrameIndex> index_;
     std::vector<Suspect> suspects_;
     int unscanned_ = 0, frames_ = 0;
-    Covers covers_;
+    Covers covers_, ideal_;
     std::map<SuspectKind, Covers> alone_;
     Share text_, text_safe_, faces_, drawn_faces_, people_, room_;
     Spans leaks_, missed_at_, wrong_at_, too_much_at_;
