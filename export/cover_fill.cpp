@@ -218,7 +218,7 @@ void write(const Channel& c, const Cluster& cluster, const Known& k, bool known)
 
 }  // namespace
 
-Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& boxes) {
+Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& boxes, CoverLook look) {
     if (boxes.empty()) return {};
     const auto* d = av_pix_fmt_desc_get(static_cast<AVPixelFormat>(picture.frame->format));
     if (!reachable(d))
@@ -229,10 +229,10 @@ Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& b
         for (const auto& b : boxes)
             if (const StoredBox in = in_channel(b, c); !in.empty()) here.push_back(in);
         for (const auto& cluster : clusters_of(here, c)) {
-            // A cover over everything has nothing to fill from.
-            const bool whole = cluster.boxes.size() == 1 && cluster.boxes[0] == cluster.around;
-            Known k = whole ? Known(1, 1) : surroundings(c, cluster);
-            write(c, cluster, k, !c.alpha && !whole && flow_in(k));
+            // A cover over everything has nothing to fill from; nor shall a plain one.
+            const bool plain = look == CoverLook::plain || (cluster.boxes.size() == 1 && cluster.boxes[0] == cluster.around);
+            Known k = plain ? Known(1, 1) : surroundings(c, cluster);
+            write(c, cluster, k, !c.alpha && !plain && flow_in(k));
         }
     }
     return {};

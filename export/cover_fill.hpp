@@ -5,14 +5,15 @@
 
 #include <vector>
 
+#include "app/core/cover.hpp"
 #include "app/core/geometry.hpp"
 #include "app/core/result.hpp"
 #include "app/media/picture.hpp"
 
 namespace canalogue::film {
 
-// Boxes may overlap. Refuses pixel formats whose samples cannot be reached one by one (palettes,
+// Soft fills from what surrounds the boxes; plain is one grey. Boxes may overlap. Refuses pixel formats whose samples cannot be reached one by one (palettes,
 // hardware pictures): such a picture must not be shown.
-Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& boxes);
+Result<void> lay_covers(media::Picture& picture, const std::vector<StoredBox>& boxes, CoverLook look = CoverLook::soft);
 
 }  // namespace canalogue::film

@@ -56,7 +56,7 @@ RecordingSpan PictureSource::shown_during(RecordingTime t) const {
 
 Result<void> PictureSource::take(media::Picture picture) {
     const auto boxes = source_.covers.boxes_during(shown_during(picture.time), picture.size());
-    if (auto done = lay_covers(picture, boxes); !done) return done;
+    if (auto done = lay_covers(picture, boxes, source_.look); !done) return done;
     if (!source_.recording.interlaced) {
         ready_.push_back(std::move(picture));
         return {};

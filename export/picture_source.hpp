@@ -21,6 +21,7 @@ struct SourceRecording {
     Recording recording;  // with its path
     std::shared_ptr<const media::FrameIndex> index;
     Covers covers;        // as the audience requires
+    CoverLook look = CoverLook::soft;
 };
 
 struct CoveredPicture {

@@ -58,8 +58,8 @@ bool still(const std::vector<TrackPoint>& track) {
 }
 
 void cover_picture(const Recording& r, const Suspect& s, std::vector<Cover>& out) {
-    // A stay outside has its margin already: it begins where the view was surely inside.
-    const RecordingSpan span = coarse(s.span, r.only, s.kind == SuspectKind::outside ? 0 : kTimeMargin);
+    // What is seen outside has its margin already: it begins and ends at looks that saw nobody there.
+    const RecordingSpan span = coarse(s.span, r.only, s.kind == SuspectKind::outside || s.kind == SuspectKind::face ? 0 : kTimeMargin);
     if (span.empty()) return;
     if (s.track.empty()) {
         out.push_back({span, true, {0, 0, r.stored.w, r.stored.h}});

@@ -19,6 +19,9 @@ struct Cover {
     auto operator<=>(const Cover&) const = default;
 };
 
+// How covers look: filled from what surrounds them and softened, or one grey. Either says nothing of what is below.
+enum class CoverLook { soft, plain };
+
 struct Covers {
     std::vector<Cover> picture;          // by time; may overlap
     std::vector<RecordingSpan> hushed;   // united

@@ -94,6 +94,7 @@ T choice_from(const json& j, const char* key, T otherwise, std::initializer_list
 
 const std::initializer_list<std::pair<const char*, CaptionStyle>> kCaptions{{"beside", CaptionStyle::beside}, {"burnt", CaptionStyle::burnt}};
 const std::initializer_list<std::pair<const char*, StripStyle>> kStrips{{"below", StripStyle::below}, {"over", StripStyle::over}, {"off", StripStyle::off}};
+const std::initializer_list<std::pair<const char*, CoverLook>> kLooks{{"soft", CoverLook::soft}, {"plain", CoverLook::plain}};
 const std::initializer_list<std::pair<const char*, Card::Role>> kRoles{{"title", Card::Role::title}, {"note", Card::Role::note}, {"end", Card::Role::end}};
 
 template <class T>
@@ -218,7 +219,7 @@ Passage passage_from(const json& j) {
 }
 
 FilmSettings film_from(const json& j) {
-    only(j, {"size", "frames_per_second", "captions", "strip", "original_sound", "loudness"});
+    only(j, {"size", "frames_per_second", "captions", "strip", "covers", "original_sound", "loudness"});
     FilmSettings f;
     if (j.contains("size")) {
         const std::string size = text_from(j, "size");
@@ -231,6 +232,7 @@ FilmSettings film_from(const json& j) {
     f.frames_per_second = static_cast<int>(rate);
     f.captions = choice_from(j, "captions", f.captions, kCaptions);
     f.strip = choice_from(j, "strip", f.strip, kStrips);
+    f.covers = choice_from(j, "covers", f.covers, kLooks);
     if (j.contains("original_sound")) {
         if (!j["original_sound"].is_boolean()) throw Bad{"'original_sound' must be true or false"};
         f.original_sound = j["original_sound"].get<bool>();
@@ -286,6 +288,7 @@ std::string plan_to_json(const Plan& plan) {
                       {"frames_per_second", f.frames_per_second},
                       {"captions", written(f.captions, kCaptions)},
                       {"strip", written(f.strip, kStrips)},
+                      {"covers", written(f.covers, kLooks)},
                       {"original_sound", f.original_sound},
                       {"loudness", f.loudness}}},
                     {"items", items}};

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/core/close_up.hpp"
+#include "app/core/cover.hpp"
 #include "app/core/ear.hpp"
 #include "app/core/geometry.hpp"
 #include "app/core/session.hpp"
@@ -23,6 +24,7 @@ struct FilmSettings {
     int frames_per_second = 25;  // constant
     CaptionStyle captions = CaptionStyle::beside;
     StripStyle strip = StripStyle::below;
+    CoverLook covers = CoverLook::soft;
     bool original_sound = false;
     double loudness = -16.0;  // LUFS, integrated
 };

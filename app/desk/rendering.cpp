@@ -115,6 +115,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.plan = wish.plan;
     job.take = [&desk, session = wish.session](const NarrationLine& line) { return take_sound(desk, session, line.take, line.text); };
     job.sources = std::move(*sources);
+    for (auto& s : job.sources) s.look = job.plan.film.covers;
     job.events = std::move(*events);
     job.vocabulary = &*vocabulary;
     job.audience = wish.audience;

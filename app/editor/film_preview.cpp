@@ -142,6 +142,7 @@ void FilmPreview::run(Wish wish) {
             voice_ = voice_of(spoken->voice, schedule);
         }
         std::vector<Recording> recordings;
+        for (auto& s : wish.sources) s.look = wish.plan.film.covers;
         for (const auto& s : wish.sources) recordings.push_back(s.recording);
         film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
         rate_ = schedule.frames_per_second;

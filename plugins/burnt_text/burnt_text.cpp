@@ -2,6 +2,7 @@
 //   single pictures, one a second and at every change of scene: text that comes and goes
 //   the mean of some seconds: faint text, which stands still while the view behind it blurs away
 #include <algorithm>
+#include <cctype>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 #include <tuple>
@@ -12,6 +13,7 @@
 #include "plugins/burnt_text/text_finder.hpp"
 #include "plugins/burnt_text/text_reader.hpp"
 #include "plugins/sdk/plugin.hpp"
+#include "plugins/shared/inside.hpp"
 
 namespace canalogue::burnt_text {
 
@@ -21,6 +23,7 @@ constexpr std::int64_t kSecond = 1'000'000'000;
 constexpr std::int64_t kLookEvery = kSecond, kLookAgain = kSecond / 2;
 constexpr std::int64_t kJitter = kSecond / 10;   // by which a sample may come early
 constexpr std::int64_t kPatience = 5 * kSecond;  // text missed for as long is still the same text
+constexpr double kSurelyInside = .9, kSurelyOutside = .3;
 constexpr std::size_t kMeanOf = 30;              // pictures
 constexpr std::size_t kFewestForMean = 3;
 constexpr int kCell = 16;               // pixels; the coarse picture for changes
@@ -49,7 +52,7 @@ class BurntText : public plugin::Spotter {
     static constexpr std::int32_t longest_side = 1280;
     static std::string why_not(const std::string& models_dir);
 
-    explicit BurntText(plugin::Host h) : Spotter(h), finder_(h.models_dir()), reader_(h.models_dir()) {
+    explicit BurntText(plugin::Host h) : Spotter(h), finder_(h.models_dir()), reader_(h.models_dir()), inside_(h.models_dir()) {
         cv::setNumThreads(2);
     }
 
@@ -62,7 +65,7 @@ class BurntText : public plugin::Spotter {
     void look(std::int64_t t);
     void close_stretch();
     template <class When>
-    void note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, When when);
+    void note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, bool inside, When when);
     bool worth_keeping(const Sight& sight, const cv::Mat& crop, const cv::Mat& whole, const cv::Rect& part);
     bool surest_of_late(const Sight& sight);
     bool words_changed() const;
@@ -76,6 +79,9 @@ class BurntText : public plugin::Spotter {
 
     TextFinder finder_;
     TextReader reader_;
+    view::Inside inside_;
+    bool outside_ = false, surely_inside_now_ = false;  // the sample in hand
+    std::vector<std::int64_t> surely_inside_;  // samples of this span
     cv::Size picture_, working_;
     std::int64_t start_ns_ = 0, end_ns_ = 0;
 
@@ -88,13 +94,14 @@ class BurntText : public plugin::Spotter {
     bool restless_ = false;  // the last look saw text that is new or moves: look again at once
 
     Stretch stretch_;
+    bool stretch_inside_ = false;  // one of its pictures was surely of an ear's inside
 
     std::vector<Sight> sights_;
     std::size_t crop_bytes_ = 0, read_ = 0;
 };
 
 std::string BurntText::why_not(const std::string& models_dir) {
-    return nets::why_no_nets(models_dir, {TextFinder::kFile, TextReader::kFile, TextReader::kLetters});
+    return nets::why_no_nets(models_dir, {TextFinder::kFile, TextReader::kFile, TextReader::kLetters, view::ViewNet::kFile});
 }
 
 void BurntText::begin_recording(const canalogue_facts& facts) {
@@ -108,6 +115,7 @@ void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
     first_look_.reset();
     last_look_.reset();
     looks_.clear();
+    surely_inside_.clear();
     last_found_.clear();
     grey_at_look_.release();
     coarse_.release();
@@ -130,7 +138,15 @@ void BurntText::frame(const canalogue_frame& f) {
     const bool new_scene = !coarse_.empty() && cv::norm(coarse, coarse_, cv::NORM_L1) >
                                                    kSceneChange * static_cast<double>(coarse.total());
     coarse_ = coarse;
-    if (new_scene) close_stretch();
+    const double inside = inside_.of(current_);
+    surely_inside_now_ = inside >= kSurelyInside;
+    if (surely_inside_now_) surely_inside_.push_back(now_);
+    // What a mean blends is of one kind of view.
+    const bool went = (inside < kSurelyOutside) != outside_;
+    if (new_scene || went) close_stretch();
+    outside_ = inside < kSurelyOutside;
+    if (stretch_.size() == 0) stretch_inside_ = false;
+    stretch_inside_ |= surely_inside_now_;
     stretch_.add(current_, grey_, now_);
     const bool due = !last_look_ || now_ - *last_look_ >= (restless_ ? kLookAgain : kLookEvery) - kJitter;
     if (new_scene || due || words_changed()) look(now_);
@@ -162,7 +178,7 @@ void BurntText::look(std::int64_t t) {
     if (!first_look_) first_look_ = t;
     looks_.push_back(t);
     last_look_ = t;
-    note(last_found_, current_, grey_, [&](const cv::Rect&) { return std::pair(t, t); });
+    note(last_found_, current_, grey_, surely_inside_now_, [&](const cv::Rect&) { return std::pair(t, t); });
 }
 
 void BurntText::close_stretch() {
@@ -170,7 +186,7 @@ void BurntText::close_stretch() {
         const cv::Mat mean = stretch_.mean();
         cv::Mat grey;
         cv::cvtColor(mean, grey, cv::COLOR_RGB2GRAY);
-        note(finder_.find(mean), mean, grey, [&](const cv::Rect& box) { return stretch_.presence(box); });
+        note(finder_.find(mean), mean, grey, stretch_inside_, [&](const cv::Rect& box) { return stretch_.presence(box); });
     }
     stretch_.clear();
 }
@@ -207,13 +223,14 @@ bool BurntText::surest_of_late(const Sight& sight) {
 
 // when: the time of what stands in a box of the working picture.
 template <class When>
-void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, When when) {
+void BurntText::note(const std::vector<FoundText>& found, const cv::Mat& picture, const cv::Mat& grey, bool inside, When when) {
     std::vector<Sight> sights;
-    for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}, {}});
+    for (const auto& text : found) sights.push_back({0, 0, text.box, text.score, {}, {}, true});
     for (auto& sight : joined(std::move(sights))) {
         const cv::Rect part = cv::Rect(sight.box) & cv::Rect({0, 0}, picture.size());
         std::tie(sight.start_ns, sight.end_ns) = when(part);
         sight.box = upright(sight.box);
+        sight.inside = inside;
         if (worth_keeping(sight, picture(part), grey, part)) {
             sight.crop = picture(part).clone();
             sight.whole = grey;
@@ -271,6 +288,11 @@ void BurntText::propose(const Line& line, const std::vector<std::string>& texts)
     const auto after = std::upper_bound(looks_.begin(), looks_.end(), line.end_ns), from = std::lower_bound(looks_.begin(), looks_.end(), line.start_ns);
     p.start_ns = std::max(start_ns_, from == looks_.begin() ? start_ns_ : std::max(*std::prev(from), line.start_ns - kLookEvery));
     p.end_ns = std::max(p.start_ns + 1, after == looks_.end() ? end_ns_ : std::min(*after, line.end_ns + kLookEvery));
+    if (std::none_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.inside; })) {
+        const auto in = std::lower_bound(surely_inside_.begin(), surely_inside_.end(), line.start_ns), out = std::upper_bound(surely_inside_.begin(), surely_inside_.end(), line.end_ns);
+        if (in != surely_inside_.begin()) p.start_ns = std::max(p.start_ns, *std::prev(in));
+        if (out != surely_inside_.end()) p.end_ns = std::max(p.start_ns + 1, std::min(p.end_ns, *out));
+    }
     p.track = track_of(line, p.start_ns, p.end_ns);
     for (const auto& sight : line.sights)
         p.sureness = std::max<double>(p.sureness, std::clamp(sight.sureness, 0.f, 1.f));
@@ -295,9 +317,19 @@ std::vector<Reading> BurntText::read_rest(const Line& line, const Reading& sures
     return out;
 }
 
+// A bubble or a glint reads as an O at most, and moves or is gone soon. A letter that stays is kept.
+bool bubble(const Line& line, const std::vector<Wording>& said) {
+    constexpr std::size_t kSoon = 3;  // looks
+    const auto letters = [](const std::string& text) { return std::count_if(text.begin(), text.end(), [](unsigned char c) { return std::isalnum(c) || c >= 0xC0; }); };
+    const bool legible = std::any_of(said.begin(), said.end(), [&](const Wording& w) { return std::any_of(w.texts.begin(), w.texts.end(), [&](const auto& t) { return letters(t) > 1; }); });
+    const bool over_time = std::any_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.end_ns > s.start_ns; });
+    return !legible && !over_time && (!line.still() || line.sights.size() <= kSoon);
+}
+
 // One proposal for each wording of a line at rest, so that what is judged by its words is all that it says.
 void BurntText::propose_by_wording(const Line& line, const Reading& surest) {
     const auto said = wordings(read_rest(line, surest));
+    if (bubble(line, said)) return;
     if (said.size() < 2 || !line.still()) {
         std::vector<std::string> texts;
         for (const auto& w : said) texts.insert(texts.end(), w.texts.begin(), w.texts.end());
@@ -315,7 +347,9 @@ void BurntText::propose_by_wording(const Line& line, const Reading& surest) {
 void BurntText::span_end() {
     if (last_look_ && *last_look_ != now_) look(now_);
     close_stretch();
-    const auto lines = followed(std::move(sights_), kPatience);
+    std::vector<Line> lines;
+    for (auto& line : followed(std::move(sights_), kPatience))
+        for (auto& part : without_inside(std::move(line), surely_inside_)) lines.push_back(std::move(part));
     sights_.clear();
     // The surest sight of every line comes before the second of any.
     std::vector<Reading> surest;

@@ -75,6 +75,10 @@ bool spans_time(const Sight& sight) { return sight.end_ns > sight.start_ns; }
 // Whether the sight carries on the line: where it was last seen, or anywhere on a line at rest. What
 // was seen over some time says nothing about a line that moved meanwhile.
 bool carries_on(const Line& line, const Sight& sight) {
+    // What a glint inside and a label outside have in common is no more than a place.
+    constexpr std::int64_t kMissedOnce = 1'100'000'000;
+    const auto& before = line.sights.back();
+    if (before.inside != sight.inside && !spans_time(before) && !spans_time(sight) && sight.start_ns - before.end_ns > kMissedOnce) return false;
     if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= kThicker * usual_thickness(line) &&
         within_reach(line, line.hull | sight.box, sight.box))
         return true;
@@ -194,6 +198,18 @@ std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns) 
     for (auto& line : lines) part_with_strangers(line, strangers);
     for (auto& line : linked(std::move(strangers), patience_ns)) lines.push_back(std::move(line));
     return lines;
+}
+
+std::vector<Line> without_inside(Line line, const std::vector<std::int64_t>& surely_inside) {
+    if (std::any_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.inside; })) return {std::move(line)};
+    std::vector<Line> out;
+    std::stable_sort(line.sights.begin(), line.sights.end(), [](const auto& a, const auto& b) { return a.start_ns < b.start_ns; });
+    for (auto& sight : line.sights) {
+        const auto between = out.empty() ? surely_inside.end() : std::lower_bound(surely_inside.begin(), surely_inside.end(), out.back().end_ns);
+        if (out.empty() || (between != surely_inside.end() && *between < sight.start_ns)) out.push_back({{}, {}, 0, 0, line.rests});
+        add(out.back(), sight);
+    }
+    return out;
 }
 
 }  // namespace canalogue::burnt_text

@@ -15,6 +15,7 @@ struct Sight {
     float sureness = 0;
     cv::Mat crop;   // to be read later; may be empty
     cv::Mat whole;  // the picture of the crop, grey
+    bool inside = true;  // the view was surely of an ear's inside
 };
 
 // One line of text over time, sights in order of their start.
@@ -44,5 +45,9 @@ std::vector<Sight> joined(std::vector<Sight> sights);
 // Follows sights through time. Text that is away for longer than `patience_ns` is a new line when it
 // comes again.
 std::vector<Line> followed(std::vector<Sight> sights, std::int64_t patience_ns);
+
+// A line that was only ever seen outside of the ear stands on a thing there, and is gone when the view is surely inside
+// again: its parts, between those times (in order). A line that was seen inside once is left whole.
+std::vector<Line> without_inside(Line line, const std::vector<std::int64_t>& surely_inside);
 
 }  // namespace canalogue::burnt_text

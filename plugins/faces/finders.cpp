@@ -127,6 +127,22 @@ void Finders::find_people(const cv::Mat& rgb, float least, std::vector<Seen>& ou
     add_from_part(std::move(found), rgb.size(), {0, 0}, rgb.size(), out);
 }
 
+// A face that fills the picture, or leaves it, is too large for the nets: they see it in a frame of grey.
+void Finders::find_in_frame(const cv::Mat& rgb, float least, bool quick, std::vector<Seen>& out) {
+    const int x = rgb.cols / 3, y = rgb.rows / 3;
+    cv::Mat framed;
+    cv::copyMakeBorder(rgb, framed, y, y, x, x, cv::BORDER_CONSTANT, cv::mean(rgb));
+    std::vector<Seen> found;
+    find_soft(framed, {0, 0}, least, found);
+    find_ssd(framed, {0, 0}, found);
+    if (!quick) find_people(framed, kLeastPerson, found);
+    for (auto& s : found) {
+        s.box -= cv::Point2f(static_cast<float>(x), static_cast<float>(y));
+        s.box &= cv::Rect2f(0, 0, static_cast<float>(rgb.cols), static_cast<float>(rgb.rows));
+        if (s.box.area() > 0) out.push_back(s);
+    }
+}
+
 std::vector<Seen> Finders::find(const cv::Mat& rgb, View view, bool quick) {
     const bool outside = view == View::outside;
     const float least = outside ? kLeastSoft : kLeastSoftDoubtful;
@@ -140,6 +156,7 @@ std::vector<Seen> Finders::find(const cv::Mat& rgb, View view, bool quick) {
     };
     in_tiles(kSoftTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
     if (view == View::inside) return joined(agreed(std::move(out)));
+    if (outside) find_in_frame(rgb, least, quick, out);
     if (quick) return joined(std::move(out));
     in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
     if (outside) in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });

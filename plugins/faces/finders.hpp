@@ -42,6 +42,7 @@ class Finders {
     void find_ssd(const cv::Mat& part, cv::Point at, std::vector<Seen>& out);
     void find_soft(const cv::Mat& part, cv::Point at, float least, std::vector<Seen>& out);
     void find_people(const cv::Mat& rgb, float least, std::vector<Seen>& out);
+    void find_in_frame(const cv::Mat& rgb, float least, bool quick, std::vector<Seen>& out);
 
     nets::Net ssd_, soft_, people_;
 };

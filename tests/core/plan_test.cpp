@@ -19,7 +19,7 @@ Plan full_plan() {
     Plan plan;
     plan.title = "Wax, \"hard\" & soft";
     plan.language = "cy-GB";
-    plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, true, -19.5};
+    plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, CoverLook::plain, true, -19.5};
     plan.items.emplace_back(Card{Card::Role::title, "Title", {"one", "two"}, 4 * kSecond, "Introduction", {"Hello."}});
     Passage p;
     p.recording = "r2";

@@ -12,7 +12,7 @@ constexpr std::int64_t kSecond = 1'000'000'000, kPatience = 5 * kSecond;
 
 Sight seen(double t, cv::Rect2f box) {
     const auto ns = static_cast<std::int64_t>(t * 1e9);
-    return {ns, ns, box, .9f, {}, {}};
+    return {ns, ns, box, .9f, {}, {}, true};
 }
 Sight seen_in_mean(double from, double to, cv::Rect2f box) {
     auto sight = seen(from, box);

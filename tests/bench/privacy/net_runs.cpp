@@ -31,7 +31,9 @@ void tell(void*, const canalogue_proposal* p) {
     if (!told) return;
     std::printf("%u sure %.2f %.2f-%.2f", p->kind, p->sureness, static_cast<double>(p->start_ns) / 1e9, static_cast<double>(p->end_ns) / 1e9);
     for (std::uint32_t i = 0; i < p->track_count; ++i) std::printf(" [%.2f: %.0f,%.0f %.0fx%.0f]", static_cast<double>(p->track[i].time_ns) / 1e9, p->track[i].x, p->track[i].y, p->track[i].w, p->track[i].h);
-    std::printf("\n");
+    std::string words = p->words ? p->words : "";
+    for (char& c : words) c = c == '\n' ? '|' : c;
+    std::printf(" \"%s\"\n", words.c_str());
 }
 
 struct Spotter {

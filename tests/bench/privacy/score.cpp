@@ -187,6 +187,7 @@ class Scoring {
         const double before = too_much_;
         too_much_ += seconds * cv::countNonZero(cv::Mat((text | face) & (near == 0))) / (static_cast<double>(size.w) * size.h);
         if (too_much_ - before > .01 * seconds) too_much_at_.add(t, seconds);
+        if (std::getenv("CANALOGUE_TELL") && static_cast<int>(t * 2) != static_cast<int>((t + seconds) * 2)) tell_parts(t, (text | face) & (near == 0));
     }
 
     // Where the truth knows faces at a time; ears and other parts of people are told apart.
@@ -200,6 +201,13 @@ class Scoring {
             if (now) out(cv::Rect((*now)["x"], (*now)["y"], (*now)["w"], (*now)["h"]) & cv::Rect(0, 0, size.w, size.h)).setTo(255);
         }
         return out;
+    }
+
+    // Where in the picture a frame is covered too much, for whoever looks for the reason.
+    static void tell_parts(double t, const cv::Mat& mask) {
+        cv::Mat labels, stats, centres;
+        const int n = cv::connectedComponentsWithStats(mask, labels, stats, centres);
+        for (int i = 1; i < n; ++i) std::fprintf(stderr, "%.1f s: %d,%d %dx%d\n", t, stats.at<int>(i, 0), stats.at<int>(i, 1), stats.at<int>(i, 2), stats.at<int>(i, 3));
     }
 
     Json speech() const {
