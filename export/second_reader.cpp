@@ -1,5 +1,6 @@
 #include "export/second_reader.hpp"
 
+#include <leptonica/allheaders.h>
 #include <tesseract/baseapi.h>
 
 namespace canalogue::film {
@@ -17,6 +18,7 @@ SecondReader::SecondReader() : api_(std::make_unique<Api>()) {
     ready_ = t.Init(nullptr, "eng") == 0;
     if (!ready_) return;
     t.SetVariable("debug_file", "/dev/null");
+    setMsgSeverity(L_SEVERITY_NONE);  // it would complain of odd shapes on the screen
     t.SetPageSegMode(tesseract::PSM_SPARSE_TEXT);
 }
 

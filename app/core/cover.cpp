@@ -57,9 +57,9 @@ bool still(const std::vector<TrackPoint>& track) {
     return std::all_of(track.begin(), track.end(), [&](const TrackPoint& p) { return p.box == track[0].box; });
 }
 
-void cover_picture(const Recording& r, const Suspect& s, std::vector<Cover>& out) {
-    // What is seen outside has its margin already: it begins and ends at looks that saw nobody there.
-    const RecordingSpan span = coarse(s.span, r.only, s.kind == SuspectKind::outside || s.kind == SuspectKind::face ? 0 : kTimeMargin);
+// margin: what is added to the span at both ends before it is rounded outwards.
+void cover_picture(const Recording& r, const Suspect& s, Nanos margin, std::vector<Cover>& out) {
+    const RecordingSpan span = coarse(s.span, r.only, margin);
     if (span.empty()) return;
     if (s.track.empty()) {
         out.push_back({span, true, {0, 0, r.stored.w, r.stored.h}});
@@ -106,10 +106,20 @@ bool hidden_already(const Suspect& s, const Recording& r, const std::vector<Cove
     return false;
 }
 
+// Stays outside and faces have their margin already: they begin and end at looks that saw nobody there. So has what was
+// read during such a stay, for as long as the stay is covered.
+Nanos margin_of(const Suspect& s, const std::vector<Suspect>& all) {
+    if (s.kind == SuspectKind::outside || s.kind == SuspectKind::face) return 0;
+    const bool during_stay = s.kind == SuspectKind::text && std::any_of(all.begin(), all.end(), [&](const Suspect& o) {
+        return o.kind == SuspectKind::outside && o.recording == s.recording && o.track.empty() && o.hides_picture() && o.decision.verdict != Verdict::harmless && o.span.start <= s.span.start && s.span.end <= o.span.end;
+    });
+    return during_stay ? 0 : kTimeMargin;
+}
+
 std::vector<Cover> decided_covers(const Recording& r, const std::vector<Suspect>& suspects) {
     std::vector<Cover> out;
     for (const auto& s : suspects)
-        if (s.recording == r.id && s.decision.verdict == Verdict::cover && s.hides_picture()) cover_picture(r, s, out);
+        if (s.recording == r.id && s.decision.verdict == Verdict::cover && s.hides_picture()) cover_picture(r, s, margin_of(s, suspects), out);
     return out;
 }
 
@@ -168,7 +178,7 @@ Covers covers_for(const Recording& recording, const std::vector<Suspect>& suspec
     for (const auto& s : suspects) {
         if (s.recording != recording.id || s.decision.verdict == Verdict::harmless) continue;
         if (s.hides_picture() && s.decision.verdict == Verdict::open && !hidden_already(s, recording, decided))
-            cover_picture(recording, s, covers.picture);
+            cover_picture(recording, s, margin_of(s, suspects), covers.picture);
         if (s.hides_sound()) covers.hushed.push_back(coarse(s.span, recording.only));
     }
     for (const auto& gap : gaps) {
