@@ -22,7 +22,7 @@ struct Export {
     Export() {
         fs::create_directories(place);
         fs::copy_file(clean_film(folder), place / "clip.mp4");
-        write_file(place / "clip.vtt", "WEBVTT\n\n00:00.200 --> 00:01.000\nThe drum is in view.\n");
+        write_file(place / "clip.vtt", "WEBVTT\n\n00:00.000 --> 00:00.300\nThe drum is in view.\n");
         write_file(place / "manifest.json", "{\"canalogue_export\": 1, \"title\": \"Hard wax\"}\n");
         write_file(place / "page.html", "<!doctype html><title>Hard wax</title><img src=\"poster.jpg\" alt=\"An ear's inside\"><p>Watch.</p>\n");
         make_media(place / "poster.jpg", "-f lavfi -i color=0x806050:s=640x360 -frames:v 1 -fflags +bitexact -bitexact");
