@@ -28,9 +28,11 @@ constexpr std::size_t kMeanOf = 30;              // pictures
 constexpr std::size_t kFewestForMean = 3;
 constexpr int kCell = 16;               // pixels; the coarse picture for changes
 constexpr double kSceneChange = 25;     // mean change of the cells, of 255
+constexpr double kViewChange = 4;          // mean change of the cells; below it the view is still the one judged
 constexpr double kNoChange = 2;         // largest change of a cell; noise stays below, thin text does not
 constexpr float kMargin = .4f;          // of the line's height: a clock needs its whole line
 constexpr float kMostSteps = 4;         // that a moving line is carried on past its last sight
+constexpr std::size_t kRoomReadings = 4;  // of a line on a thing outside, where all is covered
 constexpr std::size_t kMostRead = 600;  // crops of a span; reading takes its time
 constexpr std::size_t kMostCropBytes = 96'000'000;  // of a span; then only the surest of some seconds are kept
 constexpr double kSameStrokes = .7;     // correlation of a line's edges as long as its words stay
@@ -80,6 +82,8 @@ class BurntText : public plugin::Spotter {
     TextFinder finder_;
     TextReader reader_;
     view::Inside inside_;
+    cv::Mat inside_at_;       // coarse, of the picture that was judged last
+    double inside_now_ = 1;
     bool outside_ = false, surely_inside_now_ = false;  // the sample in hand
     std::vector<std::int64_t> surely_inside_;  // samples of this span
     cv::Size picture_, working_;
@@ -119,6 +123,7 @@ void BurntText::span_begin(std::int64_t start_ns, std::int64_t end_ns) {
     last_found_.clear();
     grey_at_look_.release();
     coarse_.release();
+    inside_at_.release();
     sights_.clear();
     crop_bytes_ = read_ = 0;
     stretch_.clear();
@@ -138,7 +143,11 @@ void BurntText::frame(const canalogue_frame& f) {
     const bool new_scene = !coarse_.empty() && cv::norm(coarse, coarse_, cv::NORM_L1) >
                                                    kSceneChange * static_cast<double>(coarse.total());
     coarse_ = coarse;
-    const double inside = inside_.of(current_);
+    if (inside_at_.empty() || cv::norm(coarse, inside_at_, cv::NORM_L1) > kViewChange * static_cast<double>(coarse.total())) {
+        inside_now_ = inside_.of(current_);
+        inside_at_ = coarse;
+    }
+    const double inside = inside_now_;
     surely_inside_now_ = inside >= kSurelyInside;
     if (surely_inside_now_) surely_inside_.push_back(now_);
     // What a mean blends is of one kind of view.
@@ -148,8 +157,9 @@ void BurntText::frame(const canalogue_frame& f) {
     if (stretch_.size() == 0) stretch_inside_ = false;
     stretch_inside_ |= surely_inside_now_;
     stretch_.add(current_, grey_, now_);
-    const bool due = !last_look_ || now_ - *last_look_ >= (restless_ ? kLookAgain : kLookEvery) - kJitter;
-    if (new_scene || due || words_changed()) look(now_);
+    // Outside the whole picture is covered: what moves there need not be followed closely.
+    const bool due = !last_look_ || now_ - *last_look_ >= (restless_ && !outside_ ? kLookAgain : kLookEvery) - kJitter;
+    if (new_scene || due || (!outside_ && words_changed())) look(now_);
     if (stretch_.size() >= kMeanOf) close_stretch();
 }
 
@@ -309,7 +319,9 @@ std::vector<Reading> BurntText::read_rest(const Line& line, const Reading& sures
     const bool only_means = std::all_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.end_ns > s.start_ns; });
     std::vector<Reading> out;
     if (only_means || first->end_ns == first->start_ns) out.push_back(surest);
+    const bool room = std::none_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.inside; });
     for (const auto& sight : line.sights) {
+        if (room && out.size() >= kRoomReadings) break;
         if (&sight == first || sight.crop.empty() || (!only_means && sight.end_ns > sight.start_ns)) continue;
         if (read_++ < kMostRead) out.push_back(reading_of(sight, reader_.read(sight.crop)));
     }

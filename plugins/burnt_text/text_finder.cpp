@@ -11,7 +11,7 @@ namespace {
 
 constexpr int kGrid = 32;                 // the net's sides are multiples of this
 constexpr double kPixels = 1280. * 720.;  // finds 12-pixel text at 720 lines; more costs more than it finds
-constexpr double kQuickPixels = 960. * 544.;
+constexpr double kQuickPixels = 864. * 486.;
 constexpr double kMostEnlarged = 2;
 constexpr int kStrip = 64;  // height of the sample line's band
 constexpr const char* kSample = "SAMPLE TEXT 0123456789";

@@ -15,6 +15,7 @@ namespace {
 
 constexpr std::int64_t kSecond = 1'000'000'000;
 constexpr std::int64_t kInsideEvery = kSecond, kOutsideEvery = kSecond / 2, kJitter = kSecond / 20;
+constexpr double kViewChange = 4;  // mean, of 255; below it the view is still the one judged
 constexpr double kSurelyInside = .9, kSurelyOutside = .3;
 constexpr float kHair = .5f, kEars = .35f;  // of a face's height and width, beyond its box
 constexpr float kAround = .08f;             // of a person's
@@ -43,6 +44,7 @@ class Faces : public plugin::Spotter {
         if (!looks_.empty() && looks_.back() < start_ns && start_ns - looks_.back() <= kInsideEvery) looks_ = {looks_.back()};
         else looks_.clear();
         nobody_.clear();
+        judged_.release();
         last_.reset();
         quick_ = false;
         follower_.take();
@@ -51,7 +53,14 @@ class Faces : public plugin::Spotter {
     void frame(const canalogue_frame& f) override {
         const cv::Mat rgb(f.height, f.width, CV_8UC3, const_cast<std::uint8_t*>(f.rgb), static_cast<std::size_t>(f.stride));
         size_ = rgb.size();
-        const double p = inside_.of(rgb);
+        cv::Mat coarse;
+        cv::resize(rgb, coarse, {40, 24}, 0, 0, cv::INTER_AREA);
+        coarse.convertTo(coarse, CV_32F);
+        if (judged_.empty() || cv::norm(coarse, judged_, cv::NORM_L1) > kViewChange * 3 * static_cast<double>(coarse.total())) {
+            inside_now_ = inside_.of(rgb);
+            judged_ = coarse;
+        }
+        const double p = inside_now_;
         const View view = p >= kSurelyInside ? View::inside : p < kSurelyOutside ? View::outside : View::unsure;
         if (view == View::inside) nobody_.push_back(f.time_ns);
         // What has just changed from inside to outside, or back, is looked at at once.
@@ -98,6 +107,8 @@ class Faces : public plugin::Spotter {
 
     Finders finders_;
     view::Inside inside_;
+    cv::Mat judged_;  // coarse, of the picture that the view was judged by
+    double inside_now_ = 1;
     Follower follower_;
     cv::Size size_;
     std::int64_t start_ns_ = 0, end_ns_ = 0;

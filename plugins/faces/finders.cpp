@@ -4,6 +4,8 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "plugins/faces/following.hpp"
+
 namespace canalogue::faces {
 
 namespace {
@@ -161,19 +163,6 @@ std::vector<Seen> Finders::find(const cv::Mat& rgb, View view, bool quick) {
     in_tiles(kSsdTile, [&](const cv::Mat& part, cv::Point at) { find_ssd(part, at, out); });
     if (outside) in_tiles(kSmallTile, [&](const cv::Mat& part, cv::Point at) { find_soft(part, at, least, out); });
     return joined(std::move(out));
-}
-
-// Where the view is of an ear's inside, wet skin and glints pass for faces with one net or another: it takes two nets,
-// or the one that never saw any there.
-std::vector<Seen> agreed(std::vector<Seen> seen) {
-    std::vector<Seen> out;
-    for (std::size_t i = 0; i < seen.size(); ++i) {
-        const bool backed = std::any_of(seen.begin(), seen.end(), [&](const Seen& o) {
-            return o.net != seen[i].net && (o.box & seen[i].box).area() >= kSameThing * std::min(o.box.area(), seen[i].box.area());
-        });
-        if (seen[i].net == SeenBy::ssd || backed) out.push_back(seen[i]);
-    }
-    return out;
 }
 
 std::vector<Seen> joined(std::vector<Seen> seen) {

@@ -47,9 +47,6 @@ class Finders {
     nets::Net ssd_, soft_, people_;
 };
 
-// In a view of an ear's inside: those that two nets see, or the one that never saw any there.
-std::vector<Seen> agreed(std::vector<Seen> seen);
-
 // Those that show the same thing as one box around them, with the highest score.
 std::vector<Seen> joined(std::vector<Seen> seen);
 

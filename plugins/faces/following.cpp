@@ -1,5 +1,6 @@
 #include "plugins/faces/following.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <utility>
 
@@ -9,6 +10,7 @@ namespace {
 
 constexpr float kMostStep = 1.2f;   // of its size, from sight to sight
 constexpr float kMostGrowth = 2.2f;
+constexpr float kAgree = .3f;  // share that boxes of two nets have in common
 
 cv::Point2f middle(const cv::Rect2f& b) { return (b.tl() + b.br()) * .5f; }
 
@@ -39,5 +41,18 @@ void Follower::see(std::int64_t t_ns, const std::vector<Seen>& seen) {
 }
 
 std::vector<Followed> Follower::take() { return std::exchange(all_, {}); }
+
+// Where the view is of an ear's inside, wet skin and glints pass for faces with one net or another: it takes two nets,
+// or the one that never saw any there.
+std::vector<Seen> agreed(std::vector<Seen> seen) {
+    std::vector<Seen> out;
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+        const bool backed = std::any_of(seen.begin(), seen.end(), [&](const Seen& o) {
+            return o.net != seen[i].net && (o.box & seen[i].box).area() >= kAgree * std::min(o.box.area(), seen[i].box.area());
+        });
+        if (seen[i].net == SeenBy::ssd || backed) out.push_back(seen[i]);
+    }
+    return out;
+}
 
 }  // namespace canalogue::faces

@@ -31,4 +31,7 @@ class Follower {
     std::vector<Followed> all_;
 };
 
+// In a view of an ear's inside: those that two nets see, or the one that never saw any there.
+std::vector<Seen> agreed(std::vector<Seen> seen);
+
 }  // namespace canalogue::faces

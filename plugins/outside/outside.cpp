@@ -14,7 +14,7 @@ class Outside : public plugin::Spotter {
   public:
     static constexpr auto id = CANALOGUE_PLUGIN_ID, version = CANALOGUE_PLUGIN_RELEASE;
     static constexpr std::uint32_t wants = CANALOGUE_WANTS_FRAMES;
-    static constexpr double samples_per_second = 10;
+    static constexpr double samples_per_second = 5;
     static constexpr std::int32_t longest_side = 480;
     static std::string why_not(const std::string& models_dir) { return nets::why_no_nets(models_dir, view::Inside::files()); }
 

@@ -8,8 +8,9 @@ namespace canalogue::outside {
 namespace {
 
 // Chosen on labelled sessions that the published figures do not come from; see docs/privacy.md.
-constexpr double kOutsideAlone = .2;               // a look below it is outside, whatever its neighbours say
-constexpr double kInsideTogether = .6;             // of a look with its neighbours; below it one is unsure
+constexpr double kOutsideAlone = .3;               // a look below it is outside, whatever its neighbours say
+constexpr double kInsideAlone = .98;                // a look above it is inside
+constexpr double kInsideTogether = .9;             // of a look with its neighbours; below it one is unsure
 constexpr double kSurelyInside = .9;               // ends the margin around a stay
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
@@ -51,7 +52,7 @@ std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end
     bool before = true;  // inside
     for (std::size_t i = 0; i < looks.size(); ++i) {
         const double p = std::min(looks[i].inside, together(looks, i));
-        const bool inside = looks[i].inside >= kOutsideAlone && together(looks, i) >= kInsideTogether;
+        const bool inside = looks[i].inside >= kInsideAlone || (looks[i].inside >= kOutsideAlone && together(looks, i) >= kInsideTogether);
         const std::int64_t until = i + 1 < looks.size() ? looks[i + 1].t_ns : end_ns;
         if (!inside) {
             if (before) out.push_back({sure_before(looks, i), 0, 0});

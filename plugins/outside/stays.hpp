@@ -17,8 +17,8 @@ struct Stay {
     double sureness = 0;                    // that it is outside
 };
 
-// Three answers: inside, outside, unsure; unsure counts as outside. A look that is surely outside is so by itself;
-// any other is judged with its neighbours. A moment inside between two moments outside is outside.
+// Three answers: inside, outside, unsure; unsure counts as outside. A look that is surely outside, or
+// very surely inside, is so by itself; any other is judged with its neighbours. A moment inside between two moments outside is outside.
 // Each stay begins before the change and ends after it: at the next look that is surely inside, or by kMargin where none is
 // as near.
 // looks: in order of time, those of one span; the span ends at end_ns.

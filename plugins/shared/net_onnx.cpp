@@ -14,7 +14,7 @@ namespace canalogue::nets {
 
 namespace {
 
-constexpr int kThreads = 2;
+constexpr int kThreads = 1;
 constexpr const char* kNoRuntime =
     "The runtime for its models is missing or of another release; fetch it with app/setup/models.sh.";
 

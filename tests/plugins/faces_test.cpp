@@ -58,6 +58,15 @@ TEST_CASE("After a long absence, far away, or of another size it is another face
     }
 }
 
+TEST_CASE("Inside an ear a face takes two nets, or the one that never saw any there") {
+    using faces::SeenBy;
+    const cv::Rect2f here(100, 100, 60, 80), there(400, 300, 50, 50);
+    CHECK(faces::agreed({{here, .7f, false, SeenBy::soft}}).empty());
+    CHECK(faces::agreed({{here, .7f, false, SeenBy::soft}, {there, .5f, true, SeenBy::people}}).empty());
+    CHECK(faces::agreed({{here, .7f, false, SeenBy::soft}, {cv::Rect2f(90, 90, 90, 200), .5f, true, SeenBy::people}}).size() == 2);
+    CHECK(faces::agreed({{there, .6f, false, SeenBy::ssd}}).size() == 1);
+}
+
 // Source of the picture: Debian's opencv-doc; where the face is was told by eye.
 TEST_CASE("A face in a photograph is found, with its hair and ears, as long as it is there") {
     if (models_missing("faces were")) return;

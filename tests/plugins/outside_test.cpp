@@ -16,7 +16,7 @@ constexpr std::int64_t kTenth = 100'000'000;
 std::vector<Look> looks(const std::string& answers) {
     std::vector<Look> out;
     for (std::size_t i = 0; i < answers.size(); ++i)
-        out.push_back({static_cast<std::int64_t>(i) * kTenth, answers[i] == 'i' ? .99 : answers[i] == 'o' ? .01 : .5});
+        out.push_back({static_cast<std::int64_t>(i) * kTenth, answers[i] == 'i' ? .995 : answers[i] == 'o' ? .01 : .5});
     return out;
 }
 

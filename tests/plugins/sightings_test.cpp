@@ -1,5 +1,6 @@
 #include "plugins/burnt_text/sightings.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 namespace canalogue::tests {
@@ -63,6 +64,38 @@ TEST_CASE("What a mean saw does not hold up a line that moves", "[plugins]") {
 TEST_CASE("A line turned by a quarter and a level one that crosses it stay two") {
     CHECK_FALSE(one_line(cv::Rect2f(10, 100, 40, 360), cv::Rect2f(20, 200, 260, 60)));
     CHECK(one_line(cv::Rect2f(10, 100, 200, 40), cv::Rect2f(150, 100, 120, 40)));
+}
+
+TEST_CASE("A page that passes behind a burnt-in line stays another thing") {
+    const cv::Rect2f line(14, 15, 450, 28), page(0, 10, 1100, 380);
+    CHECK_FALSE(one_line(line, page));
+    std::vector<Sight> sights;
+    for (int i = 0; i < 8; ++i) sights.push_back(seen(i, line));
+    // Lines of a page held askew, each within the last one's reach: together they would fill the picture.
+    for (int i = 0; i < 8; ++i) sights.push_back(seen(3 + .1 * i, {20.f + 12 * static_cast<float>(i), 30.f + 14 * static_cast<float>(i), 450, 60}));
+    const auto lines = followed(std::move(sights), kPatience);
+    const auto burnt = std::find_if(lines.begin(), lines.end(), [&](const Line& l) { return l.start_ns == 0; });
+    REQUIRE(burnt != lines.end());
+    CHECK(burnt->hull.height < 60);
+}
+
+TEST_CASE("What was only read outside ends when the view is inside again, and is another thing the next time") {
+    auto outside = [](double t) {
+        auto s = seen(t, {100, 50, 120, 20});
+        s.inside = false;
+        return s;
+    };
+    const auto at = [](double t) { return static_cast<std::int64_t>(t * 1e9); };
+    auto lines = followed({outside(1), outside(2), outside(5)}, kPatience);
+    REQUIRE(lines.size() == 1);
+    const auto parts = without_inside(lines[0], {at(3), at(4)});
+    REQUIRE(parts.size() == 2);
+    CHECK(parts[0].end_ns == at(2));
+    CHECK(parts[1].start_ns == at(5));
+    // A burnt-in line is seen inside as well: it is left whole.
+    lines = followed({outside(1), seen(2, {100, 50, 120, 20}), outside(2.5)}, kPatience);
+    REQUIRE(lines.size() == 1);
+    CHECK(without_inside(lines[0], {at(2), at(3)}).size() == 1);
 }
 
 }  // namespace canalogue::tests
