@@ -16,7 +16,7 @@ struct PrivacyArguments {
     std::string session, reason, box, place, passphrase_file;
     std::vector<std::string> ids, identifiers;
     bool cover = false, harmless = false, although_named = false, whole = false, sound = false, words = false;
-    std::optional<Nanos> from, until, split, follow;
+    std::optional<Nanos> from, until, split, follow, follow_back, at;
     int widen = 0;
 };
 
@@ -132,12 +132,17 @@ int cover(Program& p, const PrivacyArguments& a) {
 int adjust(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         const bool span = a.from || a.until;
-        if ((a.widen != 0) + a.split.has_value() + a.follow.has_value() + span != 1)
-            return complain(wrong_use("Change one thing: --widen PIXELS, --split TIME, --follow TIME, or --from and --until."));
+        if ((a.widen != 0) + a.split.has_value() + a.follow.has_value() + a.follow_back.has_value() + !a.box.empty() + span != 1)
+            return complain(wrong_use("Change one thing: --widen PIXELS, --split TIME, --follow TIME, --follow-back TIME, --box with --at, or --from and --until."));
+        if (a.box.empty() == a.at.has_value()) return complain(wrong_use("A box is put right at a time: give --box X,Y,W,H and --at TIME."));
         const std::string& id = a.ids.front();
-        if (a.follow) {
+        if (a.follow || a.follow_back || a.at) {
             TerminalProgress progress;
-            auto done = desk::follow_suspect(desk, a.session, id, {*a.follow}, progress.progress());
+            const auto box = a.at ? box_from(a.box) : Result<UprightBox>(UprightBox{});
+            if (!box) return complain(box.failure());
+            auto done = a.at       ? desk::place_box(desk, a.session, id, {*a.at}, *box, progress.progress())
+                        : a.follow ? desk::follow_suspect(desk, a.session, id, {*a.follow}, progress.progress())
+                                   : desk::follow_suspect_back(desk, a.session, id, {*a.follow_back}, progress.progress());
             if (!done) return complain(done.failure());
             say(*done);
             return 0;
@@ -247,6 +252,9 @@ void add_privacy_commands(Program& p) {
     adjust_command->add_option("--widen", a->widen, "Grow the box by so many pixels on each side")->type_name("PIXELS");
     add_time(adjust_command, "--split", a->split, "Two suspects, the second from this time of the recording");
     add_time(adjust_command, "--follow", a->follow, "Follow the box through the shot from this time of the recording");
+    add_time(adjust_command, "--follow-back", a->follow_back, "Follow it back from this time to where it came into view");
+    adjust_command->add_option("--box", a->box, "Put a box made by hand right, in pixels of the upright picture; needs --at")->type_name("X,Y,W,H");
+    add_time(adjust_command, "--at", a->at, "From this time of the recording on the box is there");
     add_time(adjust_command, "--from", a->from, "Another span, in the recording's time");
     add_time(adjust_command, "--until", a->until, "Its end");
     adjust_command->callback([&p, a] { p.run = [&p, a] { return adjust(p, *a); }; });

@@ -16,6 +16,8 @@ constexpr int kGrid = 12;               // points across and down
 constexpr float kMostReturnError = 1.5f;  // pixels between a point and itself after going forth and back
 constexpr std::size_t kFewestPoints = 10;
 constexpr double kMostScaleStep = 1.15;  // from frame to frame
+constexpr Nanos kPieceBack = 2 * kSecond;  // of greys held in memory when going back
+constexpr Nanos kDrift = 2 * kSecond;      // by which a box may have gone astray before somebody puts it right
 
 float median(std::vector<float>& v) {
     const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
@@ -60,13 +62,18 @@ class Follower {
         box_ = {static_cast<float>(box.x), static_cast<float>(box.y), static_cast<float>(box.w), static_cast<float>(box.h)};
     }
 
-    // False when it is lost.
-    Result<bool> see(const media::Picture& picture) {
+    // The picture as it is looked at.
+    Result<cv::Mat> grey_of(const media::Picture& picture) {
         auto rgb = converter_.convert(picture, recording_.rotation, kWorkingWidth);
         if (!rgb) return rgb.failure();
-        cv::Mat colour(rgb->size.h, rgb->size.w, CV_8UC3, rgb->pixels.data()), grey;
-        cv::cvtColor(colour, grey, cv::COLOR_RGB2GRAY);
-        const float scale = static_cast<float>(rgb->size.w) / static_cast<float>(whole_.w);
+        cv::Mat grey;
+        cv::cvtColor(cv::Mat(rgb->size.h, rgb->size.w, CV_8UC3, rgb->pixels.data()), grey, cv::COLOR_RGB2GRAY);
+        return grey;
+    }
+
+    // The next picture, or the one before when going back. False when the box is lost.
+    bool see(const cv::Mat& grey) {
+        const float scale = static_cast<float>(grey.cols) / static_cast<float>(whole_.w);
         if (!before_.empty()) {
             const cv::Rect2f small{box_.x * scale, box_.y * scale, box_.width * scale, box_.height * scale};
             const Moved m = moved(before_, grey, small);
@@ -110,9 +117,9 @@ Result<Followed> follow_box(const Desk& desk, const Recording& r, UprightBox box
         auto picture = reader->next();
         if (!picture) return picture.failure();
         if (!*picture || (*picture)->time >= span.end) break;
-        auto seen = follower.see(**picture);
-        if (!seen) return seen.failure();
-        if (!*seen) {
+        auto grey = follower.grey_of(**picture);
+        if (!grey) return grey.failure();
+        if (!follower.see(*grey)) {
             out.lost = true;
             return out;
         }
@@ -125,29 +132,137 @@ Result<Followed> follow_box(const Desk& desk, const Recording& r, UprightBox box
     return out;
 }
 
-Result<std::string> follow_suspect(Desk& desk, const std::string& session, const std::string& id, RecordingTime from, const Progress& progress) {
+Result<Followed> follow_box_back(const Desk& desk, const Recording& r, UprightBox box, RecordingSpan span, const Progress& progress) {
+    auto index = desk.index(r, progress);
+    if (!index) return index.failure();
+    auto reader = media::FrameReader::open(r.path);
+    if (!reader) return reader.failure();
+    reader->use_index(*index);
+    Follower follower(r, box);
+    Followed out;
+    out.end = span.end;
+    // Decoding goes forwards only: piece after piece is read into memory, the last one first.
+    for (RecordingTime end = span.end + 1; end > span.start;) {
+        const RecordingTime start = std::max(span.start, end - kPieceBack);
+        std::vector<std::pair<RecordingTime, cv::Mat>> piece;
+        if (auto ok = reader->seek(start); !ok) return ok.failure();
+        for (;;) {
+            if (progress.stopped()) return cancelled();
+            auto picture = reader->next();
+            if (!picture) return picture.failure();
+            if (!*picture || (*picture)->time >= end) break;
+            auto grey = follower.grey_of(**picture);
+            if (!grey) return grey.failure();
+            piece.emplace_back(std::max((*picture)->time, start), std::move(*grey));
+        }
+        for (auto frame = piece.rbegin(); frame != piece.rend(); ++frame) {
+            out.lost = !follower.see(frame->second);
+            if (out.lost) break;
+            out.track.push_back({frame->first, follower.box()});
+            out.end = frame->first;
+        }
+        progress.report("Following the box back", static_cast<double>(span.end - start) / static_cast<double>(span.length()));
+        if (out.lost) break;
+        end = start;
+    }
+    std::reverse(out.track.begin(), out.track.end());
+    return out;
+}
+
+namespace {
+
+struct Found {
+    Suspect suspect;
+    Recording recording;
+};
+
+// A suspect with a box, and its recording.
+Result<Found> with_box(Desk& desk, const std::string& session, const std::string& id) {
     auto found = desk.library.find<Suspect>(session, id);
     if (!found) return found.failure();
     if (!*found) return wrong_use("There is no suspect '" + id + "' in this session.");
-    Suspect s = std::move(**found);
-    if (s.track.empty()) return wrong_use("'" + id + "' covers the whole picture or sound: there is no box to follow.");
-    auto r = desk.library.find<Recording>(session, s.recording);
+    if ((*found)->track.empty()) return wrong_use("'" + id + "' covers the whole picture or sound: there is no box to follow.");
+    auto r = desk.library.find<Recording>(session, (*found)->recording);
     if (!r) return r.failure();
     if (!*r) return machine_trouble("The suspect's recording is missing from the library; run 'canalogue selfcheck'.");
-    if (!s.span.holds(from)) return wrong_use("'" + id + "' is not there at that time: go to a frame that shows it.");
+    return Found{std::move(**found), std::move(**r)};
+}
+
+// Where its box is at a time: at the last point before it.
+UprightBox box_at(const Suspect& s, RecordingTime t) {
     UprightBox box = s.track.front().box;
     for (const auto& p : s.track)
-        if (p.t <= from) box = p.box;
-    auto followed = follow_box(desk, **r, box, {from, s.span.end}, progress);
+        if (p.t <= t) box = p.box;
+    return box;
+}
+
+std::string exact(RecordingTime t) { return format_time(t.ns / kMillisecond * kMillisecond); }
+
+Result<void> keep(Desk& desk, const std::string& session, const std::string& verb, const Suspect& s) {
+    auto done = desk.library.commit({session, verb + " suspect " + s.id, desk.person, {store::put(s)}});
+    if (!done) return done.failure();
+    return {};
+}
+
+}  // namespace
+
+Result<std::string> follow_suspect_back(Desk& desk, const std::string& session, const std::string& id, RecordingTime from, const Progress& progress) {
+    auto found = with_box(desk, session, id);
+    if (!found) return found.failure();
+    Suspect& s = found->suspect;
+    if (from < s.span.start || from > s.span.end) return wrong_use("'" + id + "' is not there at that time: go to a frame that shows it.");
+    const RecordingTime first = found->recording.only.start;
+    if (from <= first) return wrong_use("That is the recording's first frame: there is nothing before it.");
+    auto followed = follow_box_back(desk, found->recording, box_at(s, from), {first, from}, progress);
+    if (!followed) return followed.failure();
+    // What was covered stays covered: the way back is added to what was known before.
+    for (auto& p : followed->track)
+        if (p.t >= s.span.start) p.box = hull(p.box, box_at(s, p.t));
+    std::erase_if(s.track, [&](const TrackPoint& p) { return p.t >= followed->end && p.t <= from; });
+    s.track.insert(s.track.end(), followed->track.begin(), followed->track.end());
+    std::stable_sort(s.track.begin(), s.track.end(), [](const auto& a, const auto& b) { return a.t < b.t; });
+    s.span.start = std::min(s.span.start, followed->end);
+    if (auto ok = keep(desk, session, "follow back", s); !ok) return ok.failure();
+    if (followed->lost) return "Followed back to " + exact(followed->end) + ", where it was lost or came into view: it is covered from there.";
+    return std::string("Followed back to the recording's beginning.");
+}
+
+Result<std::string> place_box(Desk& desk, const std::string& session, const std::string& id, RecordingTime at, UprightBox box, const Progress& progress) {
+    auto found = with_box(desk, session, id);
+    if (!found) return found.failure();
+    Suspect& s = found->suspect;
+    if (s.spotter != "by hand") return refused("What a spotter found is not moved away: widen it, or cover by hand what it misses.");
+    if (!s.span.holds(at)) return wrong_use("'" + id + "' is not there at that time: go to a frame that shows it.");
+    const Size picture = upright_size(found->recording.stored, found->recording.rotation);
+    if (!UprightBox{0, 0, picture.w, picture.h}.holds(box) || box.empty()) return wrong_use("The box must lie inside the picture.");
+    // Before it, the way to where the box had been; it had drifted, so both are covered.
+    auto back = follow_box_back(desk, found->recording, box, {std::max(s.span.start, at - kDrift), at}, progress);
+    if (!back) return back.failure();
+    const UprightBox until_then = box_at(s, at);
+    const Suspect before = s;
+    std::erase_if(s.track, [&](const TrackPoint& p) { return p.t >= back->end; });
+    if (s.track.empty()) s.track.push_back({s.span.start, until_then});
+    for (const auto& p : back->track) s.track.push_back({p.t, hull(p.box, box_at(before, p.t))});
+    s.track.push_back({at, box});
+    if (auto ok = keep(desk, session, "place the box of", s); !ok) return ok.failure();
+    return "The box of " + id + " is there from " + exact(at) + " on; follow it from here if it moves.";
+}
+
+Result<std::string> follow_suspect(Desk& desk, const std::string& session, const std::string& id, RecordingTime from, const Progress& progress) {
+    auto found = with_box(desk, session, id);
+    if (!found) return found.failure();
+    Suspect& s = found->suspect;
+    if (!s.span.holds(from)) return wrong_use("'" + id + "' is not there at that time: go to a frame that shows it.");
+    const UprightBox box = box_at(s, from);
+    auto followed = follow_box(desk, found->recording, box, {from, s.span.end}, progress);
     if (!followed) return followed.failure();
     std::erase_if(s.track, [&](const TrackPoint& p) { return p.t >= from; });
     if (s.track.empty() && from > s.span.start) s.track.push_back({s.span.start, box});
     s.track.insert(s.track.end(), followed->track.begin(), followed->track.end());
     if (followed->track.empty()) s.track.push_back({from, box});
-    auto done = desk.library.commit({session, "follow suspect " + id, desk.person, {store::put(s)}});
-    if (!done) return done.failure();
-    if (followed->lost) return "Followed to " + format_time(followed->end.ns / kMillisecond * kMillisecond) + ", where it was lost: from there the box stays where it was.";
-    return "Followed to its end at " + format_time(s.span.end.ns / kMillisecond * kMillisecond) + ".";
+    if (auto ok = keep(desk, session, "follow", s); !ok) return ok.failure();
+    if (followed->lost) return "Followed to " + exact(followed->end) + ", where it was lost: from there the box stays where it was.";
+    return "Followed to its end at " + exact(s.span.end) + ".";
 }
 
 }  // namespace canalogue::desk

@@ -150,15 +150,31 @@ void PrivacyDesk::key(Workplace& w, const std::string& key) {
         w.did(desk::split(w.desk, w.session, w.suspect, now->time), "Split here");
     } else if (key == "e" && now && now->recording->id == line->suspect.recording) {
         w.did(desk::set_span(w.desk, w.session, w.suspect, {line->suspect.span.start, now->until}), "Ends with this frame");
-    } else if (key == "f" && now && now->recording->id == line->suspect.recording && !w.jobs.running("Following the box")) {
+    } else if ((key == "f" || key == "r") && now && now->recording->id == line->suspect.recording && !w.jobs.running("Following the box")) {
         const std::string session = w.session, id = w.suspect;
+        const bool back = key == "r";
         const RecordingTime from = std::max(now->time, line->suspect.span.start);
-        w.beside("Following the box", [&w, session, id, from](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
-            auto done = desk::follow_suspect(own, session, id, from, progress);
+        w.beside("Following the box", [&w, session, id, from, back](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+            auto done = back ? desk::follow_suspect_back(own, session, id, from, progress) : desk::follow_suspect(own, session, id, from, progress);
             if (!done) return done.failure();
             return Jobs::Then([&w, words = *done] { w.succeeded(words); });
         });
+    } else if (key == "k" && now && now->recording->id == line->suspect.recording) {
+        pane_.ask_for_box([this, &w](UprightBox box) { put_right(w, box); });
     }
+}
+
+// The box of a cover made by hand, where it is at this frame.
+void PrivacyDesk::put_right(Workplace& w, UprightBox box) {
+    const auto now = w.player.showing();
+    if (!now || w.jobs.running("Following the box")) return;
+    const std::string session = w.session, id = w.suspect;
+    const RecordingTime at = now->time;
+    w.beside("Following the box", [&w, session, id, at, box](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        auto done = desk::place_box(own, session, id, at, box, progress);
+        if (!done) return done.failure();
+        return Jobs::Then([&w, words = *done] { w.succeeded(words); });
+    });
 }
 
 // ---- Drawing --------------------------------------------------------------------------------------
@@ -234,7 +250,11 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     if (button("split", "Split here", "X", Look::plain, timed)) return key(w, "x");
     ImGui::SameLine();
     if (button("follow", "Follow", "F", Look::plain, !s.track.empty())) return key(w, "f");
+    ImGui::SameLine();
+    if (button("follow back", "Back", "R", Look::plain, !s.track.empty())) return key(w, "r");
     if (button("end here", "Ends here", "E", Look::plain, timed)) return key(w, "e");
+    ImGui::SameLine();
+    if (button("put right", "Put box right", "K", Look::plain, s.spotter == "by hand" && !s.track.empty())) return key(w, "k");
 }
 
 void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {

@@ -41,6 +41,7 @@ class PrivacyDesk {
     void choose(Workplace& w, const std::string& id);
     void go_to_unwatched(Workplace& w);
     void add_box(Workplace& w, UprightBox box);
+    void put_right(Workplace& w, UprightBox box);
     void add_span(Workplace& w, SessionSpan span, bool sound);
 
     PicturePane& pane_;

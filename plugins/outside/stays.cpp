@@ -9,8 +9,8 @@ namespace {
 
 // Chosen on labelled sessions that the published figures do not come from; see docs/privacy.md.
 constexpr double kOutsideAlone = .3;               // a look below it is outside, whatever its neighbours say
-constexpr double kInsideAlone = .98;                // a look above it is inside
-constexpr double kInsideTogether = .9;             // of a look with its neighbours; below it one is unsure
+constexpr double kInsideAlone = .95;                // a look above it is inside
+constexpr double kInsideTogether = .82;            // of a look with its neighbours; below it one is unsure
 constexpr double kSurelyInside = .9;               // ends the margin around a stay
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside

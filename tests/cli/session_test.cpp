@@ -294,6 +294,31 @@ TEST_CASE("A box is followed through the shot, and nothing is uncovered by losin
     }
 }
 
+TEST_CASE("A box is followed back to where it came into view, and put right where it went astray") {
+    Session s;
+    s.program.done("cover s1 --box 300,200,60,40 --from 4 --until 6");
+    s.program.done("adjust s1 x1 --follow-back 4");
+    json x = s.program.parsed("suspects s1")[0];
+    CHECK(x["start"].get<double>() <= 4.0);
+    CHECK(x["end"] == 6.0);
+    // From its time on the box is where it was put; just before, both places are covered.
+    s.program.done("adjust s1 x1 --box 340,230,60,40 --at 5");
+    x = s.program.parsed("suspects s1")[0];
+    const json last = x["track"].back();
+    CHECK(last["t"] == 5.0);
+    CHECK(last["x"] == 340);
+    for (const auto& p : x["track"])
+        if (p["t"] > 4.9 && p["t"] < 5.0) {
+            CHECK(p["x"].get<int>() <= 304);
+            CHECK(p["x"].get<int>() + p["w"].get<int>() >= 396);
+        }
+    s.program.refused(2, "adjust s1 x1 --box 340,230,60,40");
+    s.program.refused(2, "adjust s1 x1 --box 340,230,9000,40 --at 5");
+    s.program.refused(2, "adjust s1 x1 --box 340,230,60,40 --at 7");
+    s.program.done("undo s1");
+    CHECK(s.program.parsed("suspects s1")[0]["track"].back()["x"] != 340);
+}
+
 TEST_CASE("A plan is kept with its session, and is what a render takes when none is named") {
     Session s;
     s.program.refused(2, "plan s1");

@@ -157,6 +157,18 @@ TEST_CASE("Suspects are decided by their keys, a box is drawn and followed, and 
     window.key("f");
     window.wait_idle();
     CHECK(place.program.parsed("suspects s1").back()["track"].size() > 50);
+    // Put right at another frame: from there on it is where it was drawn.
+    window.key("Home");
+    for (int i = 0; i < 10; ++i) window.key("Right");
+    window.key("k");
+    window.drag(x + 60, y + 40, x + 180, y + 130);
+    window.wait_idle();
+    const json right = place.program.parsed("suspects s1").back();
+    CHECK(right["id"] == drawn["id"]);
+    CHECK(right["track"].size() < 50);
+    CHECK(right["track"].back()["x"] > drawn["track"].back()["x"]);
+    window.key("ctrl+z");
+    window.key("Home");
     // Watching in the public look is remembered; jumping about is not.
     window.click("look Covered");
     window.key("Home");
