@@ -1,6 +1,7 @@
 #include "app/media/fields.hpp"
 
 #include "app/media/open_file.hpp"
+#include "app/media/picture_notes.hpp"
 
 namespace canalogue::media {
 
@@ -49,6 +50,7 @@ Result<std::vector<FileField>> fields_of(const std::filesystem::path& file) {
         add_tags(out, "chapter " + std::to_string(i + 1), (*format)->chapters[i]->metadata);
     for (unsigned i = 0; i < (*format)->nb_programs; ++i)
         add_tags(out, "program " + std::to_string(i + 1), (*format)->programs[i]->metadata);
+    for (auto& note : notes_inside(**format)) out.push_back(std::move(note));
     return out;
 }
 

@@ -81,7 +81,7 @@ double sureness_of_tag(std::string_view tag) {
     constexpr double kTells = .9, kTellsOfADevice = .6, kMayTell = .5;
     if (holds_any(tag, {"title", "artist", "author", "name", "comment", "description", "synopsis", "location",
                         "gps", "date", "time", "serial", "subject", "patient", "performer", "composer",
-                        "copyright", "keyword", "filename"}))
+                        "copyright", "keyword", "filename", "exif", "words"}))
         return kTells;
     if (holds_any(tag, {"encoder", "make", "model", "device", "software", "vendor", "firmware", "handler"}))
         return kTellsOfADevice;

@@ -16,7 +16,7 @@ constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
 
 double logit(double p) {
-    const double kept = std::clamp(p, .001, .999);
+    const double kept = std::clamp(p, .05, .95);  // one very sure look does not outvote several doubts
     return std::log(kept / (1 - kept));
 }
 

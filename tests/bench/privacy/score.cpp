@@ -155,9 +155,18 @@ class Scoring {
         return decoding;
     }
 
+    // Labels and boxes of the truth are upright; covers lie on stored pixels.
+    cv::Mat1b as_stored(const cv::Mat1b& upright) const {
+        cv::Mat1b out = upright;
+        if (recording_.rotation == Rotation::quarter) cv::rotate(upright, out, cv::ROTATE_90_COUNTERCLOCKWISE);
+        if (recording_.rotation == Rotation::half) cv::rotate(upright, out, cv::ROTATE_180);
+        if (recording_.rotation == Rotation::three_quarters) cv::rotate(upright, out, cv::ROTATE_90_CLOCKWISE);
+        return out;
+    }
+
     void score_frame(const media::Picture& picture, RecordingSpan shown) {
         const Size size = recording_.stored;
-        const cv::Mat1b labels(size.h, size.w, picture.frame->data[0], static_cast<std::size_t>(picture.frame->linesize[0]));
+        const cv::Mat1b labels = as_stored(cv::Mat1b(picture.frame->height, picture.frame->width, picture.frame->data[0], static_cast<std::size_t>(picture.frame->linesize[0])));
         const double seconds = static_cast<double>(shown.length()) / kSecond, t = static_cast<double>(shown.start.ns) / kSecond;
         const cv::Mat1b all = mask_of(covers_, shown, size), text = mask_of(alone_[SuspectKind::text], shown, size), face = mask_of(alone_[SuspectKind::face], shown, size);
         text_.add(cv::Mat(labels == kText), text, seconds);
@@ -192,15 +201,16 @@ class Scoring {
 
     // Where the truth knows faces at a time; ears and other parts of people are told apart.
     cv::Mat1b face_boxes(double t, Size size, bool photograph) const {
-        cv::Mat1b out(size.h, size.w, std::uint8_t{0});
+        const Size up = upright_size(size, recording_.rotation);
+        cv::Mat1b out(up.h, up.w, std::uint8_t{0});
         for (const auto& f : truth_["faces"]) {
             if (f["what"] != "face" || f["photograph"] != photograph || t < f["start"] || t >= f["end"]) continue;
             const Json* now = nullptr;
             for (const auto& b : f["boxes"])
                 if (b["t"] <= t + 1e-6) now = &b;
-            if (now) out(cv::Rect((*now)["x"], (*now)["y"], (*now)["w"], (*now)["h"]) & cv::Rect(0, 0, size.w, size.h)).setTo(255);
+            if (now) out(cv::Rect((*now)["x"], (*now)["y"], (*now)["w"], (*now)["h"]) & cv::Rect(0, 0, up.w, up.h)).setTo(255);
         }
-        return out;
+        return as_stored(out);
     }
 
     // Where in the picture a frame is covered too much, for whoever looks for the reason.
