@@ -250,11 +250,11 @@ void PrivacyDesk::draw_chosen(Workplace& w, const desk::SuspectLine& line) {
     if (button("split", "Split here", "X", Look::plain, timed)) return key(w, "x");
     ImGui::SameLine();
     if (button("follow", "Follow", "F", Look::plain, !s.track.empty())) return key(w, "f");
+    if (button("follow back", "Follow back", "R", Look::plain, !s.track.empty())) return key(w, "r");
     ImGui::SameLine();
-    if (button("follow back", "Back", "R", Look::plain, !s.track.empty())) return key(w, "r");
     if (button("end here", "Ends here", "E", Look::plain, timed)) return key(w, "e");
     ImGui::SameLine();
-    if (button("put right", "Put box right", "K", Look::plain, s.spotter == "by hand" && !s.track.empty())) return key(w, "k");
+    if (button("put right", "Put right", "K", Look::plain, s.spotter == "by hand" && !s.track.empty())) return key(w, "k");
 }
 
 void PrivacyDesk::draw_row(Workplace& w, const desk::SuspectLine& line) {
