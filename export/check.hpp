@@ -46,5 +46,7 @@ Result<CheckReport> check_export(const std::filesystem::path& file_or_folder, co
 
 std::string report_table(const CheckReport& report);
 std::string report_json(const CheckReport& report);
+// One page of HTML to print and sign; `what`: the film's name, for its head. Needs nothing from anywhere else.
+std::string report_page(const CheckReport& report, const std::string& what);
 
 }  // namespace canalogue::film

@@ -1,3 +1,6 @@
+#include <filesystem>
+#include <fstream>
+
 #include "app/cli/commands.hpp"
 #include "app/desk/adjusting.hpp"
 #include "app/desk/checking.hpp"
@@ -13,7 +16,7 @@ namespace canalogue::cli {
 namespace {
 
 struct PrivacyArguments {
-    std::string session, reason, box, place, passphrase_file;
+    std::string session, reason, box, place, page, passphrase_file;
     std::vector<std::string> ids, identifiers;
     bool cover = false, harmless = false, although_named = false, whole = false, sound = false, words = false;
     std::optional<Nanos> from, until, split, follow, follow_back, at;
@@ -197,6 +200,14 @@ int known(Program& p, const PrivacyArguments& a) {
     });
 }
 
+Result<void> keep_page(const std::string& path, const std::string& page) {
+    std::ofstream out(path, std::ios::binary);
+    out << page;
+    out.close();
+    if (!out) return machine_trouble("The page could not be written to " + path + "; choose another place or make room there.");
+    return {};
+}
+
 int check(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         auto secret = passphrase(a.passphrase_file, false);
@@ -204,6 +215,9 @@ int check(Program& p, const PrivacyArguments& a) {
         TerminalProgress progress;
         auto report = desk::check(desk, a.place, a.session, *secret, progress.progress());
         if (!report) return complain(report.failure());
+        if (!a.page.empty()) {
+            if (auto ok = keep_page(a.page, film::report_page(*report, std::filesystem::path(a.place).filename().string())); !ok) return complain(ok.failure());
+        }
         if (p.json) say_json(nlohmann::ordered_json::parse(film::report_json(*report)));
         else say(film::report_table(*report));
         return report->passed() ? 0 : static_cast<int>(Trouble::refused);
@@ -273,6 +287,7 @@ void add_privacy_commands(Program& p) {
     auto* check_command = p.add("check", "Examine a finished film or export as a stranger would", "canalogue check out/clip.mp4 --session s1");
     check_command->add_option("FILE", a->place, "A film, or an export folder")->required();
     check_command->add_option("--session", a->session, "Compare with the identifiers sealed for it")->type_name("NAME");
+    check_command->add_option("--page", a->page, "Write the report as one page to print and sign, too")->type_name("FILE.html");
     check_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE")->type_name("FILE");
     check_command->add_flag("--json", p.json, "For programs");
     check_command->callback([&p, a] { p.run = [&p, a] { return check(p, *a); }; });

@@ -172,3 +172,17 @@ TEST_CASE("A place without a film is told in one sentence") {
         CHECK(report.failure().trouble == Trouble::wrong_use);
     }
 }
+
+TEST_CASE("The report of a check is one page to print, which says what was not done and that a person must watch") {
+    CheckReport report;
+    report.looks.push_back({CheckLook::Outcome::clean, "Tags", "all of them", {}});
+    report.looks.push_back({CheckLook::Outcome::not_done, "Speech", "its spotter is not installed", {}});
+    CHECK(report_page(report, "clip.mp4").find("Nothing was found.") != std::string::npos);
+    report.looks.push_back({CheckLook::Outcome::finding, "File names", "", {{"known identifier", "<odd> & name.mp4"}}});
+    const std::string page = report_page(report, "clip.mp4");
+    CHECK(page.find("do not show this film") != std::string::npos);
+    CHECK(page.find("not done") != std::string::npos);
+    CHECK(page.find("a person must watch the film") != std::string::npos);
+    CHECK(page.find("&lt;odd&gt; &amp; name.mp4") != std::string::npos);
+    CHECK(page.find("http") == std::string::npos);  // nothing is fetched
+}
