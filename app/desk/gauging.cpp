@@ -49,6 +49,7 @@ class Measuring {
                 std::optional<Result<std::vector<Trace>>> traces;
                 auto offered = offering.offer({&*gauge}, span, [&](std::size_t) -> Result<void> {
                     traces = gauge->end_span();
+                    if (!*traces) return traces->failure();
                     return {};
                 });
                 if (!offered) return offered.failure();

@@ -37,14 +37,11 @@ std::optional<RecordingTime> Sampler::take(RecordingTime shown, RecordingTime un
     return instant;
 }
 
-// One plugin in a span that is offered to several.
-struct Offering::Turn {
-    PluginProcess* plugin;
-    Sampler sampler;
-    Size size;
-    std::unique_ptr<WorkQueue> queue;
-    bool sees() const { return size.w > 0 && !queue->failed(); }
-};
+bool Offering::Turn::sees() const { return size.w > 0 && !queue->failed(); }
+
+Offering::Offering(const Desk& desk, const Recording& recording, Times times, std::string stage, const Progress& progress)
+    : desk_(desk), recording_(recording), times_(times), stage_(std::move(stage)), progress_(progress) {}
+Offering::~Offering() = default;
 
 Size Offering::shown_to(const PluginProcess& plugin) const {
     if (!plugin.wants_frames() || recording_.stored.w == 0) return {};
@@ -52,21 +49,55 @@ Size Offering::shown_to(const PluginProcess& plugin) const {
 }
 
 Result<std::vector<Result<void>>> Offering::offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end) {
-    std::vector<Turn> turns;
+    auto started = start(plugins, span, end);
+    if (!started) return started.failure();
+    return finish(std::move(*started));
+}
+
+Result<Offering::Started> Offering::start(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end) {
+    Started turns;
     for (auto* plugin : plugins) {
-        turns.push_back({plugin, Sampler(span.start, plugin->samples_per_second()), shown_to(*plugin), std::make_unique<WorkQueue>(kMostWaiting)});
-        turns.back().queue->give([plugin, span] { return plugin->begin_span(span); });
+        auto& queue = queues_[plugin];
+        if (!queue) queue = std::make_shared<WorkQueue>(kMostWaiting);
+        turns.push_back({plugin, Sampler(span.start, plugin->samples_per_second()), shown_to(*plugin), queue, std::make_shared<std::atomic<bool>>(false)});
+        queue->give([plugin, span] { return plugin->begin_span(span); });
     }
     if (auto ok = show(turns, span); !ok) return ok.failure();
     if (auto ok = play(turns, span); !ok) return ok.failure();
-    for (std::size_t i = 0; i < turns.size(); ++i) turns[i].queue->give([&end, i] { return end(i); });
+    for (std::size_t i = 0; i < turns.size(); ++i)
+        turns[i].queue->give([end, i, ended = turns[i].ended]() -> Result<void> {
+            auto done = end(i);
+            if (done) *ended = true;
+            return done;
+        });
+    return turns;
+}
+
+Result<std::vector<Result<void>>> Offering::finish(Started turns) {
     std::vector<Result<void>> out;
     for (auto& turn : turns) {
-        while (!turn.queue->wait(kBlink))
+        while (!*turn.ended && !turn.queue->failed()) {
             if (progress_.stopped()) return cancelled();
+            turn.queue->wait(kBlink);
+        }
+        if (*turn.ended) {
+            out.emplace_back();
+            continue;
+        }
         out.push_back(turn.queue->finish());
+        // Whoever tries again begins anew.
+        if (const auto of = queues_.find(turn.plugin); of != queues_.end() && of->second == turn.queue) queues_.erase(of);
     }
     return out;
+}
+
+void Offering::settle(PluginProcess& plugin) {
+    const auto of = queues_.find(&plugin);
+    if (of == queues_.end()) return;
+    while (!of->second->wait(kBlink)) {
+    }
+    // A failed one ends its thread and makes room for another.
+    if (of->second->failed()) (void)of->second->finish(), queues_.erase(of);
 }
 
 Result<void> Offering::open() {

@@ -2,6 +2,7 @@
 // try after a crash. Shared by scanning and gauging.
 #pragma once
 
+#include <atomic>
 #include <functional>
 #include <map>
 #include <memory>
@@ -15,7 +16,9 @@
 
 namespace canalogue::desk {
 
-// A crash loses at most this much work.
+class WorkQueue;
+
+// What is kept at once; a crash loses two of these at most.
 inline constexpr Nanos kPluginSpan = 10 * kSecond;
 
 // `spans` cut to kPluginSpan at most, in order.
@@ -43,8 +46,8 @@ class Offering {
     enum class Times { shown, instants };
 
     // desk, recording and progress must outlive it; `stage`: what is being done, for people. Reads nothing yet.
-    Offering(const Desk& desk, const Recording& recording, Times times, std::string stage, const Progress& progress)
-        : desk_(desk), recording_(recording), times_(times), stage_(std::move(stage)), progress_(progress) {}
+    Offering(const Desk& desk, const Recording& recording, Times times, std::string stage, const Progress& progress);
+    ~Offering();
 
     // The size of the frames that a plugin will be shown; 0 by 0 when the recording or the plugin has none.
     Size shown_to(const PluginProcess& plugin) const;
@@ -57,8 +60,25 @@ class Offering {
     // fails does not stop the others. Fails as a whole when it is stopped or the recording cannot be read.
     Result<std::vector<Result<void>>> offer(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end);
 
+    // The same in two steps, so that the next span can be decoded while plugins are still at this one: start() returns when
+    // the span was decoded, finish() waits for what the plugins say. Spans started one after another reach each plugin in
+    // that order. Where a plugin fails, the spans that were started for it after that fail with it.
+    // One plugin in a span that was started.
+    struct Turn {
+        PluginProcess* plugin;
+        Sampler sampler;
+        Size size;
+        std::shared_ptr<WorkQueue> queue;
+        std::shared_ptr<std::atomic<bool>> ended;
+        bool sees() const;
+    };
+    using Started = std::vector<Turn>;
+    Result<Started> start(const std::vector<PluginProcess*>& plugins, RecordingSpan span, const End& end);
+    Result<std::vector<Result<void>>> finish(Started started);
+    // Waits until nothing that was started is at work with the plugin: then it may be restarted.
+    void settle(PluginProcess& plugin);
+
   private:
-    struct Turn;
     Result<void> show(std::vector<Turn>& turns, RecordingSpan span);
     Result<void> show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span);
     Result<void> play(std::vector<Turn>& turns, RecordingSpan span);
@@ -73,6 +93,7 @@ class Offering {
     std::shared_ptr<const media::FrameIndex> index_;
     std::optional<media::FrameReader> reader_;
     std::map<int, media::RgbConverter> converters_;  // by longest side
+    std::map<PluginProcess*, std::shared_ptr<WorkQueue>> queues_;  // last: their threads end first
 };
 
 // Does `work` once more when `first` is a plugin's failure, in a new process if the plugin is gone. What was

@@ -107,8 +107,7 @@ class Scan {
             }
             for (const auto& span : in_pieces(w->todo)) pieces[{span.start.ns, span.end.ns}].push_back(w.get());
         }
-        for (const auto& [ends, who] : pieces)
-            if (auto ok = scan_span(offering, r, {{ends.first}, {ends.second}}, who); !ok) return ok;
+        if (auto ok = scan_pieces(offering, r, pieces); !ok) return ok;
         return keep_forced(r);
     }
 
@@ -166,21 +165,50 @@ class Scan {
         return keep(w.process.plugin(), r, r.only, found);
     }
 
-    Result<void> scan_span(Offering& offering, const Recording& r, RecordingSpan span, const std::vector<Worker*>& who) {
-        std::vector<PluginProcess*> plugins;
-        for (auto* w : who) plugins.push_back(&w->process);
-        std::vector<std::optional<Result<std::vector<Proposal>>>> answers(who.size());
-        auto offered = offering.offer(plugins, span, [&](std::size_t i) -> Result<void> {
-            answers[i] = who[i]->process.end_span();
-            return {};
-        });
+    // A stretch that spotters are at, and what they have said of it.
+    struct Piece {
+        RecordingSpan span;
+        std::vector<Worker*> who;
+        std::shared_ptr<std::vector<std::optional<Result<std::vector<Proposal>>>>> answers;
+        Offering::Started started;
+    };
+
+    // Each piece is decoded while the spotters are still at the one before.
+    Result<void> scan_pieces(Offering& offering, const Recording& r, const std::map<std::pair<Nanos, Nanos>, std::vector<Worker*>>& pieces) {
+        std::optional<Piece> before;
+        for (const auto& [ends, who] : pieces) {
+            Piece now{{{ends.first}, {ends.second}}, who, std::make_shared<std::vector<std::optional<Result<std::vector<Proposal>>>>>(who.size()), {}};
+            std::vector<PluginProcess*> plugins;
+            for (auto* w : who) plugins.push_back(&w->process);
+            auto started = offering.start(plugins, now.span, [who, answers = now.answers](std::size_t i) -> Result<void> {
+                auto& answer = (*answers)[i];
+                answer = who[i]->process.end_span();
+                if (!*answer) return answer->failure();
+                return {};
+            });
+            if (before)
+                if (auto ok = collect(offering, r, std::move(*before)); !ok) return ok;
+            before.reset();
+            if (!started) {
+                if (auto t = trouble(started.failure()); !t) return t;
+                continue;
+            }
+            now.started = std::move(*started);
+            before = std::move(now);
+        }
+        return before ? collect(offering, r, std::move(*before)) : Result<void>{};
+    }
+
+    Result<void> collect(Offering& offering, const Recording& r, Piece piece) {
+        auto offered = offering.finish(std::move(piece.started));
         if (!offered) return trouble(offered.failure());
-        for (std::size_t i = 0; i < who.size(); ++i) {
-            SpotterProcess& process = who[i]->process;
+        for (std::size_t i = 0; i < piece.who.size(); ++i) {
+            SpotterProcess& process = piece.who[i]->process;
             const auto once_more = [&]() -> Result<std::vector<Proposal>> {
                 std::optional<Result<std::vector<Proposal>>> answer;
-                auto again = offering.offer({&process}, span, [&](std::size_t) -> Result<void> {
+                auto again = offering.offer({&process}, piece.span, [&](std::size_t) -> Result<void> {
                     answer = process.end_span();
+                    if (!*answer) return answer->failure();
                     return {};
                 });
                 if (!again) return again.failure();
@@ -188,9 +216,10 @@ class Scan {
                 return *answer;
             };
             const auto& own = (*offered)[i];
-            auto found = tried_again(process, own ? *answers[i] : Result<std::vector<Proposal>>(own.failure()), once_more);
+            if (!own) offering.settle(process);
+            auto found = tried_again(process, own ? *(*piece.answers)[i] : Result<std::vector<Proposal>>(own.failure()), once_more);
             if (found) enlarge(*found, offering.shown_to(process), upright_size(r.stored, r.rotation));
-            if (auto ok = found ? keep(process.plugin(), r, span, *found) : trouble(found.failure()); !ok) return ok;
+            if (auto ok = found ? keep(process.plugin(), r, piece.span, *found) : trouble(found.failure()); !ok) return ok;
         }
         return {};
     }

@@ -36,6 +36,7 @@ constexpr std::size_t kRoomReadings = 4;  // of a line on a thing outside, where
 constexpr std::size_t kMostRead = 600;  // crops of a span; reading takes its time
 constexpr std::size_t kMostCropBytes = 96'000'000;  // of a span; then only the surest of some seconds are kept
 constexpr double kSameStrokes = .7;     // correlation of a line's edges as long as its words stay
+constexpr float kShowsAll = .8f;         // of the later box: below it the earlier crop was of a piece
 constexpr double kReadAlready = .85;    // above it a crop says what the one before said; a clock's last digits are below
 constexpr std::size_t kRoomForWords = 3500;  // bytes; the header allows 4096
 
@@ -84,8 +85,8 @@ class BurntText : public plugin::Spotter {
     view::Inside inside_;
     cv::Mat inside_at_;       // coarse, of the picture that was judged last
     double inside_now_ = 1;
-    bool outside_ = false, surely_inside_now_ = false;  // the sample in hand
-    std::vector<std::int64_t> surely_inside_;  // samples of this span
+    bool outside_ = false, surely_inside_now_ = false, was_inside_ = false;  // the sample in hand
+    std::vector<std::int64_t> surely_inside_;  // looks of this span
     cv::Size picture_, working_;
     std::int64_t start_ns_ = 0, end_ns_ = 0;
 
@@ -149,9 +150,9 @@ void BurntText::frame(const canalogue_frame& f) {
     }
     const double inside = inside_now_;
     surely_inside_now_ = inside >= kSurelyInside;
-    if (surely_inside_now_) surely_inside_.push_back(now_);
     // What a mean blends is of one kind of view.
-    const bool went = (inside < kSurelyOutside) != outside_;
+    const bool went = (inside < kSurelyOutside) != outside_, came_in = surely_inside_now_ && !was_inside_;
+    was_inside_ = surely_inside_now_;
     if (new_scene || went) close_stretch();
     outside_ = inside < kSurelyOutside;
     if (stretch_.size() == 0) stretch_inside_ = false;
@@ -159,7 +160,7 @@ void BurntText::frame(const canalogue_frame& f) {
     stretch_.add(current_, grey_, now_);
     // Outside the whole picture is covered: what moves there need not be followed closely.
     const bool due = !last_look_ || now_ - *last_look_ >= (restless_ && !outside_ ? kLookAgain : kLookEvery) - kJitter;
-    if (new_scene || due || (!outside_ && words_changed())) look(now_);
+    if (new_scene || came_in || due || (!outside_ && words_changed())) look(now_);
     if (stretch_.size() >= kMeanOf) close_stretch();
 }
 
@@ -187,6 +188,7 @@ void BurntText::look(std::int64_t t) {
     });
     if (!first_look_) first_look_ = t;
     looks_.push_back(t);
+    if (surely_inside_now_) surely_inside_.push_back(t);
     last_look_ = t;
     note(last_found_, current_, grey_, surely_inside_now_, [&](const cv::Rect&) { return std::pair(t, t); });
 }
@@ -213,7 +215,10 @@ bool BurntText::worth_keeping(const Sight& sight, const cv::Mat& crop, const cv:
     if (crop_bytes_ + crop.total() * crop.elemSize() > kMostCropBytes) return surest_of_late(sight);
     for (auto earlier = sights_.rbegin(); earlier != sights_.rend(); ++earlier) {
         if (sight.start_ns - earlier->start_ns > kPatience) break;
-        if (!earlier->crop.empty() && one_line(earlier->box, sight.box)) return same_strokes(whole, earlier->whole, part) < kReadAlready;
+        if (earlier->crop.empty() || !one_line(earlier->box, sight.box)) continue;
+        // A piece of it says less.
+        if ((earlier->box & sight.box).area() < kShowsAll * sight.box.area()) return true;
+        return same_strokes(whole, earlier->whole, part) < kReadAlready;
     }
     return true;
 }
@@ -322,7 +327,7 @@ std::vector<Reading> BurntText::read_rest(const Line& line, const Reading& sures
     const bool room = std::none_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.inside; });
     for (const auto& sight : line.sights) {
         if (room && out.size() >= kRoomReadings) break;
-        if (&sight == first || sight.crop.empty() || (!only_means && sight.end_ns > sight.start_ns)) continue;
+        if (&sight == first || sight.crop.empty() || (line.still() && line.whole(*first) && !line.whole(sight)) || (!only_means && sight.end_ns > sight.start_ns)) continue;
         if (read_++ < kMostRead) out.push_back(reading_of(sight, reader_.read(sight.crop)));
     }
     if (out.empty()) out.push_back(surest);

@@ -1,6 +1,7 @@
 #include "plugins/burnt_text/sightings.hpp"
 
 #include <algorithm>
+#include <tuple>
 
 namespace canalogue::burnt_text {
 
@@ -8,6 +9,7 @@ namespace {
 
 constexpr float kSameHeight = 2.5f;  // lines of more different heights are not one line
 constexpr float kSameThickness = 3;  // lines of more different short sides are not one line, even one over the other
+constexpr float kThickerPiece = 2, kMostly = .6f;
 constexpr float kStillHull = 2.2f;   // a line whose places together are larger than this moves
 constexpr float kThicker = 1.45f;    // two that together are thicker than this, of the thicker one, are two
 
@@ -70,6 +72,12 @@ float usual(const Line& line, float (*measure)(const cv::Rect2f&)) {
 
 float usual_thickness(const Line& line) { return usual(line, thickness); }
 
+// A piece that lies mostly in the line is of it, even where it was drawn a little thicker.
+float thickest(const Line& line, const cv::Rect2f& hull, const cv::Rect2f& piece) {
+    const bool within = piece.area() < hull.area() && (piece & hull).area() >= kMostly * piece.area();
+    return (within ? kThickerPiece : kThicker) * usual_thickness(line);
+}
+
 bool spans_time(const Sight& sight) { return sight.end_ns > sight.start_ns; }
 
 // Whether the sight carries on the line: where it was last seen, or anywhere on a line at rest. What
@@ -79,7 +87,7 @@ bool carries_on(const Line& line, const Sight& sight) {
     constexpr std::int64_t kMissedOnce = 1'100'000'000;
     const auto& before = line.sights.back();
     if (before.inside != sight.inside && !spans_time(before) && !spans_time(sight) && sight.start_ns - before.end_ns > kMissedOnce) return false;
-    if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= kThicker * usual_thickness(line) &&
+    if (line.still() && one_line(line.hull, sight.box) && thickness(line.hull | sight.box) <= thickest(line, line.hull, sight.box) &&
         within_reach(line, line.hull | sight.box, sight.box))
         return true;
     if (spans_time(sight) || spans_time(line.sights.back())) return false;
@@ -101,7 +109,7 @@ bool merge_one_pair(std::vector<Line>& lines, std::int64_t patience_ns) {
         for (std::size_t k = i + 1; k < lines.size(); ++k) {
             auto &a = lines[i], &b = lines[k];
             const bool at_rest = a.still() && b.still() && near_in_time(a, b.start_ns, b.end_ns, patience_ns);
-            if (!at_rest || !one_line(a.hull, b.hull) || thickness(a.hull | b.hull) > kThicker * std::max(usual_thickness(a), usual_thickness(b))) continue;
+            if (!at_rest || !one_line(a.hull, b.hull) || thickness(a.hull | b.hull) > std::max(thickest(a, a.hull, b.hull), thickest(b, b.hull, a.hull))) continue;
             merge(a, std::move(b));
             lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(k));
             return true;
@@ -128,15 +136,17 @@ std::vector<Line> linked(std::vector<Sight> sights, std::int64_t patience_ns) {
     return lines;
 }
 
-// What passed behind a line at rest and was taken for it: sights much larger than it usually is.
+// What passed behind a line at rest and was taken for it: sights much larger than it usually is, outside, of a line that is
+// seen inside as well.
 void part_with_strangers(Line& line, std::vector<Sight>& strangers) {
     constexpr std::size_t kEnoughToTell = 4;
-    if (!line.still() || line.sights.size() < kEnoughToTell) return;
+    const bool inside = std::any_of(line.sights.begin(), line.sights.end(), [](const Sight& s) { return s.inside; });
+    if (!inside || !line.still() || line.sights.size() < kEnoughToTell) return;
     const float thick = usual_thickness(line), reach = usual(line, length);
     Line own;
     own.rests = line.rests;
     for (auto& sight : line.sights) {
-        const bool stranger = thickness(sight.box) > kThicker * thick || length(sight.box) > kStillHull * reach;
+        const bool stranger = !sight.inside && (thickness(sight.box) > kThicker * thick || length(sight.box) > kStillHull * reach);
         if (stranger) strangers.push_back(std::move(sight));
         else add(own, sight);
     }
@@ -164,9 +174,11 @@ bool Line::still() const {
     return hull.area() <= kStillHull * largest;
 }
 
+bool Line::whole(const Sight& sight) const { return length(sight.box) >= kMostly * length(hull); }
+
 const Sight& Line::surest() const {
-    return *std::max_element(sights.begin(), sights.end(), [](const Sight& a, const Sight& b) {
-        return std::pair(!a.crop.empty(), a.sureness) < std::pair(!b.crop.empty(), b.sureness);
+    return *std::max_element(sights.begin(), sights.end(), [&](const Sight& a, const Sight& b) {
+        return std::tuple(!a.crop.empty(), !still() || whole(a), a.sureness) < std::tuple(!b.crop.empty(), !still() || whole(b), b.sureness);
     });
 }
 

@@ -27,7 +27,9 @@ struct Line {
 
     // Stays where it is, but for a trembling edge or a changing digit.
     bool still() const;
-    const Sight& surest() const;
+    // Whether a sight shows most of the line, and not a piece of it.
+    bool whole(const Sight& sight) const;
+    const Sight& surest() const;  // of those that can be read and show most of it, if any does
 };
 
 // The part of a line at rest from its sight at `first_ns` to the one at `last_ns`, with the whole line's
