@@ -77,7 +77,12 @@ Result<std::vector<Result<void>>> Offering::finish(Started turns) {
     std::vector<Result<void>> out;
     for (auto& turn : turns) {
         while (!*turn.ended && !turn.queue->failed()) {
-            if (progress_.stopped()) return cancelled();
+            if (progress_.stopped()) {
+                // What `end` writes to may be gone when this returns.
+                for (auto& t : turns) t.queue->drop();
+                queues_.clear();
+                return cancelled();
+            }
             turn.queue->wait(kBlink);
         }
         if (*turn.ended) {

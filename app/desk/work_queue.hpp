@@ -27,6 +27,8 @@ class WorkQueue {
 
     void give(Work work);
     bool failed() const;
+    // Drops what waits; what is being done is waited for. Nothing that was given is at work after it.
+    void drop() { stop(true); }
     // Waits so long for all to be done; false when it is not.
     bool wait(std::chrono::milliseconds patience);
     // Waits until all is done; what the first failing work said. Nothing may be given after it.

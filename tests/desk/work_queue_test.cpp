@@ -87,3 +87,19 @@ TEST_CASE("Frames are taken once for each sampling instant, whatever the recordi
     for (int frame = 0; frame < 10; ++frame) taken += slow.take({frame * kSecond}, {(frame + 1) * kSecond}).has_value();
     CHECK(taken == 10);
 }
+
+TEST_CASE("After a drop nothing that was given is at work") {
+    std::atomic<int> done = 0;
+    WorkQueue queue(100);
+    for (int i = 0; i < 50; ++i)
+        queue.give([&]() -> Result<void> {
+            std::this_thread::sleep_for(2ms);
+            ++done;
+            return {};
+        });
+    queue.drop();
+    const int then = done;
+    std::this_thread::sleep_for(20ms);
+    CHECK(done == then);
+    CHECK(then < 50);
+}
