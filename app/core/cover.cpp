@@ -106,9 +106,10 @@ bool hidden_already(const Suspect& s, const Recording& r, const std::vector<Cove
     return false;
 }
 
-// Stays outside and faces have their margin already: they begin and end at looks that saw nobody there. So has what was
-// read during such a stay, for as long as the stay is covered.
+// Stays outside and faces that a spotter found have their margin already: they begin and end at looks that saw nobody there.
+// So has what was read during such a stay, for as long as the stay is covered. What a person marked is where they marked it.
 Nanos margin_of(const Suspect& s, const std::vector<Suspect>& all) {
+    if (s.spotter == "by hand") return kTimeMargin;
     if (s.kind == SuspectKind::outside || s.kind == SuspectKind::face) return 0;
     const bool during_stay = s.kind == SuspectKind::text && std::any_of(all.begin(), all.end(), [&](const Suspect& o) {
         return o.kind == SuspectKind::outside && o.recording == s.recording && o.track.empty() && o.hides_picture() && o.decision.verdict != Verdict::harmless && o.span.start <= s.span.start && s.span.end <= o.span.end;

@@ -260,3 +260,14 @@ TEST_CASE("Where somebody is in view the whole picture is suspected, unless it i
     face.sureness = .55;
     CHECK(forced_outside(r, {face}, {face}).empty());
 }
+
+TEST_CASE("What a person covers by hand keeps its margin; a stay that a spotter found begins where it saw the ear for certain") {
+    const Recording r = recording();
+    Suspect stay;
+    stay.id = "x1", stay.recording = r.id, stay.kind = SuspectKind::outside, stay.span = span(10, 12), stay.spotter = "outside 2";
+    CHECK_FALSE(covers_for(r, {stay}, {}).whole_during(span(9.6, 9.9)));
+    CHECK(covers_for(r, {stay}, {}).whole_during(span(10, 10.1)));
+    stay.spotter = "by hand", stay.decision.verdict = Verdict::cover;
+    CHECK(covers_for(r, {stay}, {}).whole_during(span(9.6, 9.9)));
+    CHECK(covers_for(r, {stay}, {}).whole_during(span(12.1, 12.2)));
+}
