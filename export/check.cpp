@@ -88,7 +88,7 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
         if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
         report.looks.push_back(look_at_tags(f));
         report.looks.push_back(look_at_picture_notes(f));
-        for (auto* read : {&read_pictures, &read_pictures_again, &look_for_faces, &listen_for_speech}) {
+        for (auto* read : {&read_pictures, &read_pictures_again, &look_for_faces, &listen_for_speech, &listen_for_names}) {
             auto look = (*read)(f, options, progress);
             if (!look) return look.failure();
             report.looks.push_back(std::move(*look));

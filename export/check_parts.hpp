@@ -24,6 +24,9 @@ Result<CheckLook> look_for_faces(const std::filesystem::path& film, const CheckO
 // Speech that the captions beside the film do not account for.
 Result<CheckLook> listen_for_speech(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 
+// Known identifiers that are said in the film.
+Result<CheckLook> listen_for_names(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
+
 // Places in `text` that identify: formats and known identifiers. `where` is put into each.
 std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options);
 

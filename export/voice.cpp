@@ -107,4 +107,13 @@ Result<Spoken> speak_as(const std::string& text, const std::string& voice, int w
     return spoken(text, rate, words_a_minute);
 }
 
+Result<std::string> ipa_of(const std::string& text) {
+    const std::lock_guard lock(one_at_a_time);
+    if (start_engine() <= 0 || espeak_SetVoiceByName("en-us") != EE_OK) return kNoVoice;
+    std::string out;
+    for (const void* rest = text.c_str(); rest;)
+        if (const char* said = espeak_TextToPhonemes(&rest, espeakCHARS_UTF8, espeakPHONEMES_IPA)) out += said;
+    return out;
+}
+
 }  // namespace canalogue::film

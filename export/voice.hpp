@@ -25,4 +25,7 @@ Result<Spoken> speak(const std::string& text, const std::string& language);
 // As above with a voice of espeak-ng by its own name ("en+Hugo") and a pace in words a minute.
 Result<Spoken> speak_as(const std::string& text, const std::string& voice, int words_a_minute);
 
+// How American English says it, in signs of the IPA: what the speech recogniser's model was trained on.
+Result<std::string> ipa_of(const std::string& text);
+
 }  // namespace canalogue::film

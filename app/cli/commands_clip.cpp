@@ -2,6 +2,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
@@ -50,7 +51,9 @@ Result<void> look_over_words(desk::Desk& desk, const ClipArguments& a, const Pla
         if (!opened) return opened.failure();
         known = std::move(*opened);
     }
-    return desk::look_over_words(plan, known);
+    if (auto ok = desk::look_over_words(plan, known); !ok) return ok;
+    TerminalProgress progress;
+    return desk::look_over_takes(desk, a.session, plan, known, progress.progress());
 }
 
 int plan(Program& p, const ClipArguments& a) {
@@ -120,8 +123,21 @@ int render(Program& p, const ClipArguments& a) {
 }
 
 struct TakeArguments {
-    std::string session, file, says, id;
+    std::string session, file, says, id, passphrase_file;
 };
+
+// A slip of the tongue is easiest mended while the microphone is still there.
+Result<void> warn_of_names(desk::Desk& desk, const TakeArguments& a, const std::string& take, const Progress& progress) {
+    auto secret = passphrase(a.passphrase_file, false);
+    if (!secret) return secret.failure();
+    if (secret->empty()) return {};
+    auto known = desk::open_known(desk, a.session, *secret);
+    if (!known) return known.failure();
+    auto named = desk::names_in_take(desk, a.session, take, *known, true, progress);
+    if (!named) return named.failure();
+    for (const auto& when : *named) warn("A known identifier may be said " + when + " of this take: listen, and record it again if it is.");
+    return {};
+}
 
 int take(Program& p, const TakeArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
@@ -135,6 +151,7 @@ int take(Program& p, const TakeArguments& a) {
         auto id = desk::keep_take_from(desk, a.session, a.file, a.says, progress.progress());
         if (!id) return complain(id.failure());
         say(*id + R"( is kept. In a plan: {"says": "...", "take": ")" + *id + "\"}.");
+        if (auto ok = warn_of_names(desk, a, *id, progress.progress()); !ok) return complain(ok.failure());
         return 0;
     });
 }
@@ -161,6 +178,7 @@ void add_take_commands(Program& p) {
     take_command->add_option("--file", a->file, "Any file with sound; silence at its ends is taken off, it is kept sealed")->type_name("FILE");
     take_command->add_option("--says", a->says, "Its words, which captions show")->type_name("TEXT");
     take_command->add_option("--drop", a->id, "Take this one off the list")->type_name("TAKE");
+    take_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; listens whether the take says what is sealed")->type_name("FILE");
     take_command->callback([&p, a] { p.run = [&p, a] { return take(p, *a); }; });
     auto* list = p.add("takes", "The recorded narration lines of a session", "canalogue takes s1");
     list->add_option("SESSION", a->session)->required();

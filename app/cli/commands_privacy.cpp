@@ -7,6 +7,7 @@
 #include "app/desk/covering.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/following.hpp"
+#include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/scanning.hpp"
 #include "app/desk/watching.hpp"
@@ -26,10 +27,16 @@ struct PrivacyArguments {
 int scan(Program& p, const PrivacyArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         TerminalProgress progress;
+        auto secret = passphrase(a.passphrase_file, false);
+        if (!secret) return complain(secret.failure());
         auto done = desk::scan(desk, a.session, progress.progress());
         if (!done) return complain(done.failure());
-        if (p.json) say_json({{"found", done->found}, {"scanned_seconds", static_cast<double>(done->scanned) / kSecond}, {"troubles", done->troubles}});
+        auto heard = secret->empty() ? desk::HearReport{} : desk::hear_names(desk, a.session, *secret, progress.progress());
+        if (!heard) return complain(heard.failure());
+        if (p.json) say_json({{"found", done->found}, {"scanned_seconds", static_cast<double>(done->scanned) / kSecond}, {"listened_for_names", heard->listened}, {"named", heard->named}, {"troubles", done->troubles}});
         else say(std::to_string(done->found) + (done->found == 1 ? " new suspect" : " new suspects") + "; looked for burnt-in text, the scope outside the ear, faces and people, speech, and what the file says about itself. 'canalogue plugins --json' tells what each spotter does not look for.");
+        if (!p.json && heard->listened > 0) say("Names of the known list were listened for in " + std::to_string(heard->listened) + " stretches of speech: " + (heard->named ? "in " + std::to_string(heard->named) + " of them something was heard; 'canalogue suspects --words' tells what." : "none was heard, which does not mean that none was said."));
+        if (!p.json && secret->empty()) say("Names that are said were not listened for: that needs the passphrase of the known list.");
         for (const auto& t : done->troubles) warn(t + " What was not scanned stays covered.");
         return 0;
     });
@@ -230,6 +237,7 @@ void add_privacy_commands(Program& p) {
     auto* a = p.keep<PrivacyArguments>();
     auto* scan_command = p.add("scan", "Let the spotters look for what may identify (goes on where it stopped)", "canalogue scan s1");
     scan_command->add_option("SESSION", a->session)->required();
+    scan_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; listens for what is sealed where somebody speaks")->type_name("FILE");
     scan_command->add_flag("--json", p.json, "For programs");
     scan_command->callback([&p, a] { p.run = [&p, a] { return scan(p, *a); }; });
 

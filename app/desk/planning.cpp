@@ -50,14 +50,18 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     return takes_are_there(desk, session, plan);
 }
 
+std::vector<std::string> telling(const std::string& text, const std::vector<std::string>& known) {
+    std::vector<std::string> out;
+    for (const auto& hit : identifiers_in(spoken_digits_written(text))) out.push_back(hit.what);
+    for (const auto& identifier : known)
+        if (const auto held = written_with(text, identifier); held != Holding::nothing) out.emplace_back(name_of(held));
+    return out;
+}
+
 Result<void> look_over_words(const Plan& plan, const std::vector<std::string>& known) {
     std::string found;
-    const auto add = [&](std::string_view what, const std::string& where) { found += (found.empty() ? "" : ", ") + where + " (" + std::string(what) + ")"; };
-    for (const auto& [where, text] : texts_of(plan)) {
-        for (const auto& hit : identifiers_in(spoken_digits_written(text))) add(hit.what, where);
-        for (const auto& identifier : known)
-            if (const auto held = written_with(text, identifier); held != Holding::nothing) add(name_of(held), where);
-    }
+    for (const auto& [where, text] : texts_of(plan))
+        for (const auto& what : telling(text, known)) found += (found.empty() ? "" : ", ") + where + " (" + what + ")";
     if (found.empty()) return {};
     return refused("The plan's words could tell who the patient is: " + found + ". Word it in another way.");
 }

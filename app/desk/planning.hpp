@@ -20,6 +20,9 @@ store::Change kept(const Plan& plan);
 // Refuses a plan that the session cannot serve.
 Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 
+// What in words that somebody typed could tell who the patient is ("date", "known identifier"), never its value.
+std::vector<std::string> telling(const std::string& text, const std::vector<std::string>& known);
+
 // Refuses, naming the places, a plan whose words hold a number that identifies, a date, or one of these
 // known identifiers or a part of one.
 Result<void> look_over_words(const Plan& plan, const std::vector<std::string>& known);

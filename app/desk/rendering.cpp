@@ -7,6 +7,7 @@
 #include "app/desk/checking.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/hearing.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/signing.hpp"
 #include "app/desk/sources.hpp"
@@ -109,6 +110,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!may_identify(wish.audience)) {
         if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
         if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();
+        if (auto ok = look_over_takes(desk, wish.session, wish.plan, options->known_identifiers, progress); !ok) return ok.failure();
     }
 
     film::RenderJob job;

@@ -9,6 +9,7 @@
 #include "app/editor/clip_desk.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
+#include "app/editor/words_warning.hpp"
 
 namespace canalogue::editor {
 
@@ -105,6 +106,7 @@ bool ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
         const bool edited = !takes_.recording() && field(name, draft->second, "a sentence; empty takes it away");
         if (takes_.recording()) quiet(lines[i].text.c_str());
         if (const std::string act = takes_.draw(w, *plan_, i, lines[i]); !act.empty()) return change(w, act), true;
+        if (!edited) warn_of(w, draft->second);
         if (!edited) continue;
         if (draft->second.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
         else lines[i].text = draft->second;
@@ -119,6 +121,7 @@ bool ClipDesk::draw_narration(Workplace& w, std::vector<NarrationLine>& lines) {
         change(w, "add narration");
         return true;
     }
+    warn_of(w, fresh);
     return false;
 }
 
@@ -129,11 +132,15 @@ void ClipDesk::draw_title(Workplace& w, Card& c) {
         c.title = title_draft->second;
         return change(w, "change a card");
     }
+    warn_of(w, title_draft->second);
     strong("Lines");
     for (std::size_t i = 0; i <= c.lines.size(); ++i) {
         const std::string name = "card line " + std::to_string(i);
         auto [draft, first] = drafts_.try_emplace(name, i < c.lines.size() ? c.lines[i] : "");
-        if (!field(name, draft->second, i < c.lines.size() ? "empty takes it away" : "another line")) continue;
+        if (!field(name, draft->second, i < c.lines.size() ? "empty takes it away" : "another line")) {
+            warn_of(w, draft->second);
+            continue;
+        }
         if (i == c.lines.size()) {
             if (draft->second.empty()) continue;
             c.lines.push_back(draft->second);
@@ -165,7 +172,7 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
         p.chapter = chapter->second;
         change(w, "name a chapter");
-    }
+    } else warn_of(w, chapter->second);
 }
 
 bool ClipDesk::draw_pace(Workplace& w, Passage& p) {

@@ -6,6 +6,7 @@
 #include "app/desk/adjusting.hpp"
 #include "app/desk/covering.hpp"
 #include "app/desk/following.hpp"
+#include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/scanning.hpp"
 #include "app/editor/probe.hpp"
@@ -306,9 +307,11 @@ void PrivacyDesk::draw_tools(Workplace& w) {
     const bool scanning = w.jobs.running("Scanning");
     if (button("scan", scanning ? "Scanning \u2026" : "Scan", "", Look::plain, !scanning)) {
         const std::string session = w.session;
-        w.beside("Scanning", [&w, session](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        w.beside("Scanning", [&w, session, secret = w.passphrase](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
             auto done = desk::scan(own, session, progress);
             if (!done) return done.failure();
+            const auto heard = secret.empty() ? Result<desk::HearReport>(desk::HearReport{}) : desk::hear_names(own, session, secret, progress);
+            if (!heard) return heard.failure();
             return Jobs::Then([&w, report = *done] {
                 w.succeeded(std::to_string(report.found) + " new suspects");
                 if (!report.troubles.empty()) w.complaint = report.troubles.front() + " What was not scanned stays covered.";

@@ -10,6 +10,7 @@
 #include "app/editor/mark_textures.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
+#include "app/editor/words_warning.hpp"
 #include "export/stills.hpp"
 
 namespace canalogue::editor {
@@ -233,7 +234,7 @@ void SessionDesk::draw_attribute(Workplace& w, const Event& e, const Attribute& 
         const std::string typed = draft->second;
         drafts_.clear();
         set(w, e, a.id, typed);
-    }
+    } else warn_of(w, draft->second);
 }
 
 void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
@@ -278,7 +279,7 @@ void SessionDesk::draw_chosen(Workplace& w, const Event& e) {
         const std::string typed = draft->second;
         drafts_.clear();
         set(w, copy, "note", typed);
-    }
+    } else warn_of(w, draft->second);
     if (button("remove", "Take away", "Del", Look::danger)) remove_chosen(w);
     if (!kind->caution.empty()) quiet(kind->caution.c_str());
 }

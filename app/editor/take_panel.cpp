@@ -6,6 +6,7 @@
 #include <cmath>
 #include <memory>
 
+#include "app/desk/hearing.hpp"
 #include "app/desk/takes.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
@@ -50,7 +51,19 @@ void TakePanel::finish(Workplace& w, const Plan& plan, NarrationLine& line) {
         return plan;
     });
     if (!id) line.take = before;
-    w.did(id, "Take " + (id ? id->substr(1) : "") + " is kept and chosen; earlier takes stay");
+    if (w.did(id, "Take " + (id ? id->substr(1) : "") + " is kept and chosen; earlier takes stay")) listen_for_names(w, *id);
+}
+
+// A slip of the tongue is easiest mended at once. Without the passphrase nobody knows the names.
+void TakePanel::listen_for_names(Workplace& w, const std::string& take) {
+    if (w.known().empty()) return;
+    w.beside("Listening for names", [&w, take, session = w.session, known = w.known()](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        auto named = desk::names_in_take(own, session, take, known, true, progress);
+        if (!named) return named.failure();
+        return Jobs::Then([&w, named = *named] {
+            if (!named.empty()) w.complaint = "A known identifier may be said " + named.front() + " of this take: listen, and record it again if it is.";
+        });
+    }, true);
 }
 
 // A bar from -54 dBFS to full scale, and in words what is wrong with it.

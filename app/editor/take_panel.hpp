@@ -28,6 +28,7 @@ class TakePanel {
     void draw_meter();
     void begin(Workplace& w, std::size_t number);
     void finish(Workplace& w, const Plan& plan, NarrationLine& line);
+    void listen_for_names(Workplace& w, const std::string& take);
     void hear(Workplace& w, const std::string& language, const NarrationLine& line);
 
     Microphone microphone_;

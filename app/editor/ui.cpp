@@ -202,6 +202,8 @@ bool chip(const std::string& name, const std::string& words, bool chosen) {
     return done || ui().focus.pressed(name);
 }
 
+static bool enter_pressed() { return ui().keys.down(GLFW_KEY_ENTER) || ui().keys.down(GLFW_KEY_KP_ENTER); }
+
 bool field(const std::string& name, std::string& text, const char* hint, float width, bool secret) {
     ImGui::PushID(name.c_str());
     ImGui::PushAllowKeyboardFocus(false);
@@ -211,7 +213,13 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
     ImGuiInputTextFlags flags = ImGuiInputTextFlags_AutoSelectAll;
     if (secret) flags |= ImGuiInputTextFlags_Password;
     ImGui::InputTextWithHint("##f", hint, &text, flags);
-    const bool done = ImGui::IsItemDeactivatedAfterEdit();
+    bool done = ImGui::IsItemDeactivatedAfterEdit();
+    // A short press of Enter falls between two looks of ImGui at the keyboard, and the field would go on.
+    if (ImGui::IsItemActive() && enter_pressed()) {
+        done = ImGui::GetCurrentContext()->ActiveIdHasBeenEditedBefore;
+        ImGui::ClearActiveID();
+        ui().written_in = name, ui().written_at = ImGui::GetFrameCount();
+    }
     mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
     // Where the ground is as dark as the field, only its edge tells where to write.
     ImGui::GetWindowDrawList()->AddRect(ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), colour(theme().edge), ImGui::GetStyle().FrameRounding);
@@ -226,8 +234,7 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
 }
 
 bool entered(const std::string& name) {
-    const bool enter = ui().keys.down(GLFW_KEY_ENTER) || ui().keys.down(GLFW_KEY_KP_ENTER);
-    return enter && ui().written_in == name && ImGui::GetFrameCount() - ui().written_at <= 1;
+    return enter_pressed() && ui().written_in == name && ImGui::GetFrameCount() - ui().written_at <= 1;
 }
 
 Row row(const std::string& name, float height, bool chosen) {

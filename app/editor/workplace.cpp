@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "app/desk/knowing.hpp"
+#include "app/desk/planning.hpp"
 #include "app/desk/showing.hpp"
 #include "app/desk/sources.hpp"
 
@@ -155,6 +157,30 @@ void Workplace::succeeded(const std::string& what) {
     complaint.clear();
     news = what;
     stale_ = true;
+}
+
+const std::vector<std::string>& Workplace::known() {
+    const auto count = passphrase.empty() || session.empty() ? Result<int>(0) : desk::count_known(desk, session);
+    const std::string of = passphrase.empty() ? "" : session + "/" + std::to_string(count ? *count : 0);
+    if (of == known_of_) return known_;
+    known_of_ = of;
+    known_.clear(), warnings_.clear();
+    if (!of.empty())
+        if (auto opened = desk::open_known(desk, session, passphrase)) known_ = std::move(*opened);
+    return known_;
+}
+
+const std::string& Workplace::warning_of(const std::string& text) {
+    const auto& names = known();
+    constexpr std::size_t kRemembered = 500;
+    if (warnings_.size() > kRemembered) warnings_.clear();
+    const auto [place, fresh] = warnings_.try_emplace(text);
+    if (fresh && !text.empty()) {
+        std::string what;
+        for (const auto& hit : desk::telling(text, names)) what += (what.empty() ? "" : ", ") + hit;
+        if (!what.empty()) place->second = "This could tell who the patient is (" + what + "): word it in another way.";
+    }
+    return place->second;
 }
 
 void Workplace::refresh() {

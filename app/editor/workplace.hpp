@@ -96,6 +96,11 @@ class Workplace {
     // The side that is shown now, if anything says so.
     std::optional<Ear> ear_now() const;
 
+    // The session's known identifiers, while the library is unlocked; opened once and kept until more are sealed.
+    const std::vector<std::string>& known();
+    // In a sentence, what in typed words could tell who the patient is; empty when nothing is seen.
+    const std::string& warning_of(const std::string& text);
+
     // What the session asks for next, and of whom: in words, and which desk does it.
     struct Duty {
         std::string words;
@@ -107,6 +112,9 @@ class Workplace {
     bool stale_ = false;
     int revision_ = 0, record_revision_ = -1;
     std::string record_;
+    std::string known_of_;
+    std::vector<std::string> known_;
+    std::map<std::string, std::string> warnings_;  // by the text; forgotten when the known list changes
     void read_missing_indexes();
     void make_reduced_copies();
     void tell_player();

@@ -66,3 +66,56 @@ TEST_CASE("A file without sound, a silent one and a line without words are no ta
     CHECK(s.program.refused(2, "plan s1 --check " + s.write_plan(R"([{"take":"t1"}])")).find("'says'") != std::string::npos);
     CHECK(s.program.parsed("takes s1").empty());
 }
+
+// Source of the voice: flite, a synthesiser of its own.
+TEST_CASE("A take that says a sealed name is told of when it is kept, and refused in a film for learners") {
+    const Session s;
+    const fs::path slip = s.folder / "slip.wav";
+    run("flite -voice rms -t 'This is the canal of missus Thirza Quennelle.' -o '" + slip.string() + "'");
+    write_file(s.folder / "pass.txt", "sand and shells\n");
+    const std::string pass = " --passphrase-file '" + (s.folder / "pass.txt").string() + "'";
+    s.program.done("known s1 'Thirza Quennelle'" + pass);
+    s.program.done("take s1 --file '" + slip.string() + "' --says 'This is the canal.'" + pass);
+    const std::string told = s.program.said();
+    CHECK(told.find("known identifier may be said at 0:0") != std::string::npos);
+    CHECK(told.find("Quennelle") == std::string::npos);
+    s.program.done("take s1 --file '" + s.voice.string() + "' --says 'The canal is clear.'" + pass);
+    const std::string plan = s.write_plan(R"([{"says":"This is the canal.","take":"t1"}])");
+    const std::string out = (s.folder / "film").string();
+    const std::string why = s.program.refused(4, "render s1 --plan " + plan + " --out '" + out + "'" + pass);
+    CHECK(why.find("take t1, in which a known identifier is heard at 0:0") != std::string::npos);
+    CHECK_FALSE(fs::exists(out));
+    s.program.done("plan s1 --check " + s.write_plan(R"([{"says":"The canal is clear.","take":"t2"}])") + pass);
+}
+
+TEST_CASE("A sealed name that is said in the room is told beside the stretch of speech, to whoever has the passphrase") {
+    const TempFolder folder;
+    const Program program(folder / "library");
+    run("flite -voice slt -t 'Good morning. My name is Thirza Quennelle and it is the left ear.' -o '" + (folder / "said.wav").string() + "'");
+    const fs::path film = make_media(folder / "a.mkv", "-i '" + draw_recording(folder / "quiet.mkv", {}).string() + "' -i '" + (folder / "said.wav").string() + "' -filter_complex [1:a]adelay=1000,apad=whole_dur=6[a] -map 0:v -map [a] -c:v copy -c:a pcm_s16le");
+    write_file(folder / "pass.txt", "sand and shells\n");
+    const std::string pass = " --passphrase-file '" + (folder / "pass.txt").string() + "'";
+    program.done("import --session s1 --ear left '" + film.string() + "'");
+    program.done("known s1 'Thirza Quennelle'" + pass);
+    const std::string scanned = program.done("scan s1" + pass);
+    INFO(scanned);
+    const json speech = [&] {
+        for (const auto& line : json::parse(program.done("suspects s1 --words --json" + pass)))
+            if (line["kind"] == "speech") return line;
+        return json();
+    }();
+    if (speech.is_null()) {
+        WARN("the speech spotter's model is missing: names in the room were NOT tested");
+        return;
+    }
+    INFO(speech.dump());
+    CHECK(scanned.find("something was heard") != std::string::npos);
+    const std::string heard = speech["words"].dump();
+    CHECK(heard.find("Thirza Quennelle") != std::string::npos);
+    CHECK(heard.find("'my name is'") != std::string::npos);
+    CHECK(program.refused(4, "decide s1 " + speech["id"].get<std::string>() + " --harmless --reason 'Only a greeting.' --by tester" + pass).find("known identifier") != std::string::npos);
+    for (const auto& [name, bytes] : files_under(program.library())) {
+        INFO(name);
+        CHECK(bytes.find("Quennelle") == std::string::npos);
+    }
+}

@@ -248,18 +248,37 @@ TEST_CASE("Each card tells how long its voice needs and what the picture does, a
     CHECK(needs - shorter == Approx(4 + 2 + 4).margin(0.25));
 }
 
+TEST_CASE("Words that could tell who the patient is are marked where they are typed, sealed names once the library is unlocked") {
+    const Place place;
+    write_file(place.folder / "pass.txt", "sand and shells\n");
+    place.program.done("known s1 'Thirza Quennelle' --passphrase-file '" + (place.folder / "pass.txt").string() + "'");
+    const VirtualDisplay display;
+    ClipDeskWindow window(display, place, "item 0");
+    window.fill("new line", "She was born on 3 May 1962.");
+    window.wait_for("words tell");
+    CHECK(window.state("words tell").find("date") != std::string::npos);
+    window.fill("new line", "Mrs Quennelle hears well.");
+    window.wait_idle();
+    CHECK_FALSE(window.there("words tell"));
+    window.key("F3");
+    window.fill("passphrase", "sand and shells");
+    window.key("Return");
+    window.wait_for("known name");
+    window.key("F4");
+    window.click("item 0");
+    window.fill("new line", "Mrs Quennelle hears well.");
+    window.wait_for("words tell");
+    CHECK(window.state("words tell").find("known identifier") != std::string::npos);
+}
+
 TEST_CASE("A line is recorded at the microphone, more than once, and the take that is chosen says it") {
     SoundServer server;
     const Place place;
     const VirtualDisplay display("1366x1200");
     ClipDeskWindow window(display, place, "item 0", "1366x1200");
     const auto line = [&] { return place.plan()["items"][0]["narration"][0]; };
-    // On a busy machine a key can come before the field has the keyboard.
-    for (int tries = 0; tries < 4 && !window.there("record 0"); ++tries) {
-        window.fill("new line", "The canal is clear.");
-        window.key("Return");
-        rest(1500);
-    }
+    window.fill("new line", "The canal is clear.");
+    window.key("Return");
     window.wait_for("record 0");
     CHECK(line() == "The canal is clear.");
 

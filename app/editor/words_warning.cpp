@@ -1,0 +1,18 @@
+#include "app/editor/words_warning.hpp"
+
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+
+namespace canalogue::editor {
+
+void warn_of(Workplace& w, const std::string& text) {
+    const std::string& warning = w.warning_of(text);
+    if (warning.empty()) return;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    ImGui::PushTextWrapPos(0);
+    said(warning.c_str(), theme().danger);
+    ImGui::PopTextWrapPos();
+    probe().mark("words tell", at.x, at.y, ImGui::GetContentRegionAvail().x, px(18), warning);
+}
+
+}  // namespace canalogue::editor
