@@ -9,6 +9,7 @@
 #include "app/desk/following.hpp"
 #include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/recalibrating.hpp"
 #include "app/desk/scanning.hpp"
 #include "app/desk/watching.hpp"
 
@@ -18,7 +19,8 @@ namespace {
 
 struct PrivacyArguments {
     std::string session, reason, box, place, page, passphrase_file;
-    std::vector<std::string> ids, identifiers;
+    std::vector<std::string> ids, identifiers, inside, outside;
+    std::string forget;
     bool cover = false, harmless = false, although_named = false, whole = false, sound = false, words = false;
     std::optional<Nanos> from, until, split, follow, follow_back, at;
     int widen = 0;
@@ -233,8 +235,47 @@ int check(Program& p, const PrivacyArguments& a) {
 
 }  // namespace
 
+// "0:10-0:14" of the session.
+Result<std::vector<SessionSpan>> spans_from(const std::vector<std::string>& texts) {
+    std::vector<SessionSpan> out;
+    for (const auto& text : texts) {
+        const auto dash = text.find('-');
+        const auto from = parse_time(text.substr(0, dash)), until = parse_time(dash == std::string::npos ? "" : text.substr(dash + 1));
+        if (!from || !until || *until <= *from) return wrong_use("'" + text + "' is no span: write FROM-UNTIL in session time, such as 0:10-0:14.");
+        out.push_back({{*from}, {*until}});
+    }
+    return out;
+}
+
+int recalibrate(Program& p, const PrivacyArguments& a) {
+    return p.with_desk([&](desk::Desk& desk) {
+        auto inside = spans_from(a.inside), outside = spans_from(a.outside);
+        if (!inside) return complain(inside.failure());
+        if (!outside) return complain(outside.failure());
+        const bool forget = !a.forget.empty();
+        if (forget == !(inside->empty() && outside->empty())) return complain(wrong_use("Give --inside FROM-UNTIL and --outside FROM-UNTIL, each twice or more; or --forget RECORDING."));
+        TerminalProgress progress;
+        auto done = desk::recalibrate(desk, {a.session, *inside, *outside, a.forget}, progress.progress());
+        if (!done) return complain(done.failure());
+        char line[160];
+        std::snprintf(line, sizeof line, "In %s what you marked as inside reads %.2f, what you marked as outside %.2f (0 outside, 1 inside). ", done->recording.c_str(), done->reads.inside, done->reads.outside);
+        say((forget ? "The marks of " + done->recording + " are forgotten. " : std::string(line)) + std::to_string(done->withdrawn) + " undecided suspects were withdrawn; 'canalogue scan " + a.session + "' looks again, until then all of it is covered.");
+        return 0;
+    });
+}
+
+void add_recalibrate(Program& p, PrivacyArguments* a) {
+    auto* command = p.add("recalibrate", "Set right what passes for the inside of an ear, by spans that you mark", "canalogue recalibrate s1 --inside 0:10-0:14 --inside 1:00-1:04 --outside 0:02-0:05 --outside 0:40-0:43");
+    command->add_option("SESSION", a->session)->required();
+    command->add_option("--inside", a->inside, "The scope is in an ear there; twice or more, session time")->type_name("FROM-UNTIL");
+    command->add_option("--outside", a->outside, "It is not; twice or more")->type_name("FROM-UNTIL");
+    command->add_option("--forget", a->forget, "Take the marks of this recording away")->type_name("RECORDING");
+    command->callback([&p, a] { p.run = [&p, a] { return recalibrate(p, *a); }; });
+}
+
 void add_privacy_commands(Program& p) {
     auto* a = p.keep<PrivacyArguments>();
+    add_recalibrate(p, a);
     auto* scan_command = p.add("scan", "Let the spotters look for what may identify (goes on where it stopped)", "canalogue scan s1");
     scan_command->add_option("SESSION", a->session)->required();
     scan_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; listens for what is sealed where somebody speaks")->type_name("FILE");

@@ -62,6 +62,7 @@ void to_json(json& j, const Recording& v) {
          {"stored", {v.stored.w, v.stored.h}}, {"rotation", static_cast<int>(v.rotation)},
          {"frames_per_second", v.frames_per_second}, {"interlaced", v.interlaced}, {"has_sound", v.has_sound},
          {"zero", v.zero}, {"lost", v.lost}, {"private", {{"path", stored_path(v.path)}}}};
+    for (const auto& m : v.view_marks) j["view_marks"].push_back({{"span", span_json(m.span)}, {"inside", m.inside}});
 }
 
 void from_json(const json& j, Recording& v) {
@@ -78,6 +79,9 @@ void from_json(const json& j, Recording& v) {
     v.has_sound = j.at("has_sound");
     v.zero = j.at("zero");
     v.lost = j.at("lost");
+    v.view_marks.clear();
+    if (j.contains("view_marks"))
+        for (const auto& m : j["view_marks"]) v.view_marks.push_back({span_from(m.at("span")), m.at("inside")});
     v.path = path_from_stored(j.contains("private") ? j["private"].value("path", "") : "");
 }
 

@@ -31,6 +31,13 @@ struct EarSpan {
     bool operator==(const EarSpan&) const = default;
 };
 
+// What a person says of a span: the scope is in an ear there, or it is not.
+struct ViewMark {
+    RecordingSpan span;
+    bool inside = true;
+    bool operator==(const ViewMark&) const = default;
+};
+
 struct Recording {
     std::string id;        // in its session: "r1"
     std::string hash;      // SHA-256; empty while still being read: provisional, nothing renders
@@ -45,6 +52,7 @@ struct Recording {
     bool has_sound = false;
     Nanos zero = 0;        // container time of the first presented frame
     Nanos lost = 0;        // declared but unreadable
+    std::vector<ViewMark> view_marks;  // by which a person sets right what passes for inside in this recording
 
     std::optional<Ear> ear_at(RecordingTime t) const;
     SessionTime session_time(RecordingTime t) const { return {offset.ns + t.ns}; }

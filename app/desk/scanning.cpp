@@ -4,6 +4,7 @@
 
 #include "app/core/cover.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/recalibrating.hpp"
 #include "app/desk/sampling.hpp"
 #include "app/media/fields.hpp"
 #include "app/plugin_host/spotter_process.hpp"
@@ -90,13 +91,16 @@ class Scan {
         std::vector<std::unique_ptr<Worker>> workers;
         for (const auto& id : required_spotters())
             if (auto ok = engage(id, r, workers); !ok) return ok;
+        const auto reads = view_reads(desk_, session_, r);
+        if (!reads) return reads.failure();
         Offering offering(desk_, r, Offering::Times::shown, "Scanning", progress_);
         // Spans that several have not finished are decoded once for all of them.
         std::map<std::pair<Nanos, Nanos>, std::vector<Worker*>> pieces;
         for (auto& w : workers) {
             const PluginProcess& p = w->process;
             const Size size = offering.shown_to(p);
-            if (auto ok = w->process.begin_recording({p.wants_frames() || p.wants_sound() ? size : upright_size(r.stored, r.rotation), r.only.end.ns}); !ok) {
+            const RecordingAbout about{p.wants_frames() || p.wants_sound() ? size : upright_size(r.stored, r.rotation), r.only.end.ns, reads->inside, reads->outside};
+            if (auto ok = w->process.begin_recording(about); !ok) {
                 if (auto t = trouble(ok.failure()); !t) return t;
                 continue;
             }

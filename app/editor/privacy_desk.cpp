@@ -325,7 +325,7 @@ void PrivacyDesk::draw_tools(Workplace& w) {
     ImGui::SameLine();
     if (button("hush span", "Hush", "M")) key(w, "m");
     if (pane_.asking()) said("Drag a box on the picture; Esc leaves it.", theme().accent);
-    if (map_.asking()) said("Drag over the time map what is to be covered; Esc leaves it.", theme().accent);
+    if (map_.asking()) said("Drag over the time map; Esc leaves it.", theme().accent);
 }
 
 void PrivacyDesk::draw_vault(Workplace& w) {
@@ -355,6 +355,7 @@ void PrivacyDesk::draw_vault(Workplace& w) {
 void PrivacyDesk::draw(Workplace& w) {
     if (watching_ != w.session) shown_.clear(), read_seen(w);
     draw_tools(w);
+    view_marks_.draw(w, map_);
     draw_vault(w);
     draw_duty(w);
     draw_queue(w);

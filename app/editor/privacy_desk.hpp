@@ -9,6 +9,7 @@
 #include "app/editor/picture_pane.hpp"
 #include "app/editor/sign_off_panel.hpp"
 #include "app/editor/time_map.hpp"
+#include "app/editor/view_marks_row.hpp"
 #include "app/editor/workplace.hpp"
 
 namespace canalogue::editor {
@@ -46,6 +47,7 @@ class PrivacyDesk {
 
     PicturePane& pane_;
     TimeMap& map_;
+    ViewMarksRow view_marks_;
     std::string reason_, typed_passphrase_, name_;
     bool only_open_ = true;
     bool films_ = false;  // the films and their sign-off instead of the queue

@@ -137,7 +137,7 @@ Result<void> PluginProcess::tell_recording() {
     const auto sound = (wants_ & CANALOGUE_WANTS_SOUND) ? CANALOGUE_MOST_SOUND_SAMPLES * sizeof(float) : 0;
     if (auto held = memory_.hold(std::max(static_cast<std::size_t>(w) * h * 3, sound)); !held) return held;
     wire::Writer body;
-    body.put<std::int32_t>(w).put<std::int32_t>(h).put<std::int64_t>(about_->duration);
+    body.put<std::int32_t>(w).put<std::int32_t>(h).put<std::int64_t>(about_->duration).put<double>(about_->marked_inside_reads).put<double>(about_->marked_outside_reads);
     if (auto answer = ask(wire::Kind::begin_recording, body.take()); !answer) return answer.failure();
     return {};
 }

@@ -35,6 +35,7 @@ struct HostOptions {
 struct RecordingAbout {
     Size picture;  // upright, of the frames it will be shown; 0 by 0 for sound alone
     Nanos duration = 0;
+    double marked_inside_reads = 0, marked_outside_reads = 0;  // see canalogue_facts
 };
 
 class PluginProcess {

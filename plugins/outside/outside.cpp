@@ -22,7 +22,12 @@ class Outside : public plugin::Spotter {
         cv::setNumThreads(1);  // small pictures: threads would only cost
     }
 
-    void begin_recording(const canalogue_facts& facts) override { duration_ = facts.duration_ns; }
+    void begin_recording(const canalogue_facts& facts) override {
+        duration_ = facts.duration_ns;
+        const bool marks = facts.size >= sizeof(canalogue_facts);  // an older host knows of none
+        inside_reads_ = marks ? facts.marked_inside_reads : 0;
+        outside_reads_ = marks ? facts.marked_outside_reads : 0;
+    }
 
     void span_begin(std::int64_t, std::int64_t end_ns) override {
         end_ns_ = end_ns;
@@ -35,7 +40,7 @@ class Outside : public plugin::Spotter {
     }
 
     void span_end() override {
-        for (const auto& stay : stays_outside(looks_, end_ns_)) {
+        for (const auto& stay : stays_outside(set_right(looks_, inside_reads_, outside_reads_), end_ns_)) {
             plugin::Proposal p;
             p.kind = CANALOGUE_OUTSIDE;
             p.start_ns = std::max<std::int64_t>(0, stay.start_ns);
@@ -48,6 +53,7 @@ class Outside : public plugin::Spotter {
   private:
     view::Inside inside_;
     std::int64_t end_ns_ = 0, duration_ = 0;
+    double inside_reads_ = 0, outside_reads_ = 0;
     std::vector<Look> looks_;
 };
 

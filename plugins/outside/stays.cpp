@@ -11,6 +11,7 @@ namespace {
 constexpr double kOutsideAlone = .3;               // a look below it is outside, whatever its neighbours say
 constexpr double kInsideAlone = .95;                // a look above it is inside
 constexpr double kInsideTogether = .82;            // of a look with its neighbours; below it one is unsure
+constexpr double kMarkedInside = .97, kMarkedOutside = .1;  // what marked looks are made to read, at least and at most
 constexpr double kSurelyInside = .9;               // ends the margin around a stay
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
@@ -26,6 +27,11 @@ double together(const std::vector<Look>& looks, std::size_t i) {
     for (std::size_t j = i; j-- > 0 && looks[i].t_ns - looks[j].t_ns <= kTogether;) sum += logit(looks[j].inside), ++n;
     for (std::size_t j = i; j < looks.size() && looks[j].t_ns - looks[i].t_ns <= kTogether; ++j) sum += logit(looks[j].inside), ++n;
     return 1 / (1 + std::exp(-sum / n));
+}
+
+double wide_logit(double p) {
+    const double kept = std::clamp(p, .002, .998);
+    return std::log(kept / (1 - kept));
 }
 
 bool sure(const Look& look) { return look.inside >= kSurelyInside; }
@@ -46,6 +52,15 @@ std::int64_t sure_after(const std::vector<Look>& looks, std::size_t i, std::int6
 }
 
 }  // namespace
+
+std::vector<Look> set_right(std::vector<Look> looks, double marked_inside_reads, double marked_outside_reads) {
+    if (marked_inside_reads <= marked_outside_reads) return looks;  // nothing marked, or nothing to go by
+    const double low = wide_logit(marked_outside_reads), high = wide_logit(marked_inside_reads);
+    // As sure as marks make it: inside just above what counts alone, outside well below what does.
+    const double to_low = std::min(low, wide_logit(kMarkedOutside)), to_high = std::max(high, wide_logit(kMarkedInside));
+    for (auto& look : looks) look.inside = 1 / (1 + std::exp(-(to_low + (wide_logit(look.inside) - low) * (to_high - to_low) / (high - low))));
+    return looks;
+}
 
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns) {
     std::vector<Stay> out;

@@ -24,6 +24,10 @@ struct Stay {
 // looks: in order of time, those of one span; the span ends at end_ns.
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns);
 
+// The looks as they are to be judged where a person has marked what is inside and what is outside: stretched so that what
+// was marked as inside is surely so and what was marked as outside is not. Both readings 0, or well apart already: as they were.
+std::vector<Look> set_right(std::vector<Look> looks, double marked_inside_reads, double marked_outside_reads);
+
 inline constexpr std::int64_t kMargin = 400'000'000;
 
 }  // namespace canalogue::outside

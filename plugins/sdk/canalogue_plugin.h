@@ -37,7 +37,7 @@
 extern "C" {
 #endif
 
-#define CANALOGUE_PLUGIN_VERSION 3u /* 2: gauges; 3: spotters that hear, and that see small pictures */
+#define CANALOGUE_PLUGIN_VERSION 4u /* 2: gauges; 3: spotters that hear, and that see small pictures; 4: marks of the view */
 #define CANALOGUE_HEAD(type) (uint32_t)sizeof(type), CANALOGUE_PLUGIN_VERSION
 #define CANALOGUE_EXPORT __attribute__((visibility("default")))
 
@@ -107,6 +107,10 @@ typedef struct canalogue_facts {
     uint32_t size, version;
     int32_t width, height; /* of the upright picture; 0 by 0 for a recording of sound alone */
     int64_t duration_ns;
+    /* Since version 4. Where a person has marked what is inside an ear and what is not, the gauge "inside" reads
+     * this (0 outside .. 1 inside): nine in ten of the marked looks inside at least, and nine in ten of those
+     * outside at most. Both 0: nobody has marked anything. */
+    double marked_inside_reads, marked_outside_reads;
 } canalogue_facts;
 
 typedef struct canalogue_frame {

@@ -48,6 +48,29 @@ TEST_CASE("A moment inside between two moments outside is not believed") {
     CHECK(stays_outside(looks("oooooooo" + std::string(40, 'i') + "oooooooo"), 56 * kTenth).size() == 2);
 }
 
+TEST_CASE("Where a person has marked what is inside and outside, looks are stretched so that the marks come out right") {
+    std::vector<Look> dim;  // inside reads .6 here, outside .2: nothing would count as inside
+    for (int i = 0; i < 40; ++i) dim.push_back({i * kTenth, i < 15 || i >= 25 ? .6 : .2});
+    CHECK(stays_outside(dim, 40 * kTenth).size() == 1);
+    CHECK(stays_outside(dim, 40 * kTenth)[0].end_ns - stays_outside(dim, 40 * kTenth)[0].start_ns >= 40 * kTenth);
+    const auto right = stays_outside(outside::set_right(dim, .6, .2), 40 * kTenth);
+    REQUIRE(right.size() == 1);
+    CHECK(right[0].start_ns == 14 * kTenth);
+    CHECK(right[0].end_ns == 25 * kTenth);
+    // Outside that reads .97 by itself is found once it is marked; halfway between the marks is unsure, thus outside.
+    std::vector<Look> bright{{0, .999}, {kTenth, .97}, {2 * kTenth, .99}};
+    bright = outside::set_right(bright, .998, .97);
+    CHECK(bright[0].inside > .95);
+    CHECK(bright[1].inside < .3);
+    CHECK(bright[2].inside < .82);
+    // What is well apart already, or not marked, stays as it was.
+    const auto same = looks("iio?");
+    for (const auto& [in, out] : {std::pair{0.0, 0.0}, {.99, .02}, {.3, .5}}) {
+        const auto kept = outside::set_right(same, in, out);
+        for (std::size_t i = 0; i < same.size(); ++i) CHECK(kept[i].inside == Approx(same[i].inside).margin(.004));
+    }
+}
+
 // Drawn tissue says little of real ears: docs/privacy.md has the figures of real stills.
 TEST_CASE("A drawn chart of patches and bars is told to be outside") {
     const auto started = SpotterProcess::start(shipped_plugin("outside"), with_models());

@@ -146,10 +146,12 @@ class Runner {
     }
 
     Answer begin_recording(wire::Reader& in) {
-        canalogue_facts facts{CANALOGUE_HEAD(canalogue_facts), 0, 0, 0};
+        canalogue_facts facts{CANALOGUE_HEAD(canalogue_facts), 0, 0, 0, 0, 0};
         facts.width = in.number<std::int32_t>();
         facts.height = in.number<std::int32_t>();
         facts.duration_ns = in.number<std::int64_t>();
+        facts.marked_inside_reads = in.number<double>();
+        facts.marked_outside_reads = in.number<double>();
         return plugin_.offer().begin_recording(facts);
     }
 

@@ -9,6 +9,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
+#include <set>
 
 #include "app/core/cover.hpp"
 #include "app/desk/deciding.hpp"
@@ -24,6 +25,7 @@ namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 using Clock = std::chrono::steady_clock;
 
+constexpr int kFewestPixels = 12;
 constexpr std::uint8_t kText = 1, kPerson = 2, kRoomText = 3;
 
 double since(Clock::time_point t) { return std::chrono::duration<double>(Clock::now() - t).count(); }
@@ -166,6 +168,7 @@ class Scoring {
 
     void score_frame(const media::Picture& picture, RecordingSpan shown) {
         const Size size = recording_.stored;
+        note_hits(cv::Mat1b(picture.frame->height, picture.frame->width, picture.frame->data[0], static_cast<std::size_t>(picture.frame->linesize[0])), shown);
         const cv::Mat1b labels = as_stored(cv::Mat1b(picture.frame->height, picture.frame->width, picture.frame->data[0], static_cast<std::size_t>(picture.frame->linesize[0])));
         const double seconds = static_cast<double>(shown.length()) / kSecond, t = static_cast<double>(shown.start.ns) / kSecond;
         const cv::Mat1b all = mask_of(covers_, shown, size), text = mask_of(alone_[SuspectKind::text], shown, size), face = mask_of(alone_[SuspectKind::face], shown, size);
@@ -197,6 +200,21 @@ class Scoring {
         too_much_ += seconds * cv::countNonZero(cv::Mat((text | face) & (near == 0))) / (static_cast<double>(size.w) * size.h);
         if (too_much_ - before > .01 * seconds) too_much_at_.add(t, seconds);
         if (std::getenv("CANALOGUE_TELL") && static_cast<int>(t * 2) != static_cast<int>((t + seconds) * 2)) tell_parts(t, (text | face) & (near == 0));
+    }
+
+    // A suspect with a box is right when it holds something of its sort at any time; words in the room are words, too.
+    void note_hits(const cv::Mat1b& labels, RecordingSpan shown) {
+        for (const auto& s : suspects_) {
+            if (s.track.empty() || right_.count(s.id) || !s.span.meets(shown)) continue;
+            for (std::size_t i = 0; i < s.track.size(); ++i) {
+                const RecordingTime until = i + 1 < s.track.size() ? s.track[i + 1].t : s.span.end;
+                if (until < shown.start || s.track[i].t >= shown.end) continue;
+                const UprightBox b = s.track[i].box;
+                const cv::Mat1b part = labels(cv::Rect(b.x, b.y, b.w, b.h) & cv::Rect(0, 0, labels.cols, labels.rows));
+                const cv::Mat hit = s.kind == SuspectKind::face ? cv::Mat(part == kPerson) : cv::Mat((part == kText) | (part == kRoomText));
+                if (cv::countNonZero(hit) > kFewestPixels) right_.insert(s.id);
+            }
+        }
     }
 
     // Where the truth knows faces at a time; ears and other parts of people are told apart.
@@ -240,10 +258,16 @@ class Scoring {
         return {{"synthetic", share(spoken)}, {"real", share(real)}, {"hushed_seconds", static_cast<double>(hushed_all) / kSecond}};
     }
 
+    bool spoken_in(RecordingSpan span) const {
+        return std::any_of(truth_["spoken"].begin(), truth_["spoken"].end(), [&](const Json& s) { return RecordingSpan{{nanos_from_seconds(s["start"])}, {nanos_from_seconds(s["end"])}}.meets(span); });
+    }
+
     // Each suspect's stated sureness, and whether it was right.
     Json sureness() const {
         Json out = Json::array();
         for (const auto& s : suspects_) {
+            if (!s.track.empty()) out.push_back({{"kind", name_of(s.kind)}, {"sure", s.sureness}, {"right", right_.count(s.id) > 0}});
+            if (s.kind == SuspectKind::speech) out.push_back({{"kind", "speech"}, {"sure", s.sureness}, {"right", spoken_in(s.span)}});
             if (s.kind != SuspectKind::outside) continue;
             double wrong = 0, n = 0;
             for (Nanos t = s.span.start.ns; t < s.span.end.ns; t += kSecond / 20, ++n) wrong += !outside_at(static_cast<double>(t) / kSecond);
@@ -270,6 +294,7 @@ class Scoring {
     Recording recording_;
     std::shared_ptr<const media::FrameIndex> index_;
     std::vector<Suspect> suspects_;
+    std::set<std::string> right_;
     int unscanned_ = 0, frames_ = 0;
     Covers covers_, ideal_;
     std::map<SuspectKind, Covers> alone_;

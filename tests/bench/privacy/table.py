@@ -49,8 +49,8 @@ for size in sorted({r["size"] for r in rows}):
 bins = {}
 for r in rows:
     for s in r["sureness"]:
-        bins.setdefault(min(9, int(s["sure"] * 10)), []).append(s["right"])
-for b in sorted(bins):
-    print(f"sureness {b / 10:.1f} to {(b + 1) / 10:.1f} (outside): right {sum(bins[b])} of {len(bins[b])}")
+        bins.setdefault((s["kind"], min(9, int(s["sure"] * 10))), []).append(s["right"])
+for kind, b in sorted(bins):
+    print(f"sureness {b / 10:.1f} to {(b + 1) / 10:.1f} ({kind}): right {sum(bins[kind, b])} of {len(bins[kind, b])}")
 if any(r["unscanned"] or r["troubles"] or r["frames"] != r["frames_wanted"] for r in rows):
     print("NOT SOUND: " + ", ".join(str(r["seed"]) for r in rows if r["unscanned"] or r["troubles"] or r["frames"] != r["frames_wanted"]))
