@@ -355,9 +355,9 @@ void PrivacyDesk::draw_vault(Workplace& w) {
 void PrivacyDesk::draw(Workplace& w) {
     if (watching_ != w.session) shown_.clear(), read_seen(w);
     draw_tools(w);
-    view_marks_.draw(w, map_);
     draw_vault(w);
     draw_duty(w);
+    view_marks_.draw(w, map_);
     draw_queue(w);
 }
 

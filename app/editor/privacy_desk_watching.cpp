@@ -73,8 +73,10 @@ void PrivacyDesk::draw_duty(Workplace& w) {
     for (const auto& r : w.view.recordings) whole += r.only.length();
     const int percent = whole > 0 ? static_cast<int>(std::min<Nanos>(100, watched * 100 / whole)) : 0;
     quiet(("Watched in the public look: " + std::to_string(percent) + " % (playing, at 2x at most). Detectors miss things: a person must watch.").c_str());
-    if (percent < 100 || watched < whole)
+    if (percent < 100 || watched < whole) {
         if (button("unwatched", "Next part not watched", "G")) go_to_unwatched(w);
+        ImGui::SameLine();
+    }
     probe().mark("watched", 0, 0, 1, 1, std::to_string(percent));
 }
 

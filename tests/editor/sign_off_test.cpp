@@ -53,3 +53,31 @@ TEST_CASE("A film is signed off in the window once the session was watched to it
     window.key("ctrl+z");
     CHECK(newest()["signed_off_by"] == "N. Example");
 }
+
+TEST_CASE("Spans are marked as inside and outside on the time map, and marks that look alike are refused with a way on") {
+    const TempFolder folder;
+    const Program program(folder / "library");
+    program.done("import --session s1 --ear right '" + draw_recording(folder / "a.mkv", {}).string() + "'");
+    write_file(folder / "library/settings.json", R"({"author":"N. Example","clinic":"Harbour Ear Clinic","toured":true})");
+    const VirtualDisplay display;
+    EditorWindow window(display, program.library(), "s1");
+    window.key("F3");
+    CHECK_FALSE(window.there("mark inside"));
+    window.click("view wrong");
+    const json map = window.wait_for("time map");
+    const auto mark = [&](const std::string& button, double from, double until) {
+        window.click(button);
+        const double x = map["x"].get<double>(), w = map["w"].get<double>(), y = map["y"].get<double>() + 40;
+        window.drag(x + w * from, y, x + w * until, y);
+    };
+    mark("mark inside", .1, .3);
+    mark("mark inside", .32, .48);
+    mark("mark outside", .55, .7);
+    mark("mark outside", .75, .9);
+    window.click("set right");
+    window.wait_for("complaint", 60);
+    INFO(window.state("complaint"));
+    const std::string said = window.state("complaint");
+    CHECK((said.find("reads alike") != std::string::npos || said.find("Nothing was measured") != std::string::npos));
+    CHECK(window.there("mark inside"));  // the marks stay, to be mended
+}
