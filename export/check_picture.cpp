@@ -185,7 +185,7 @@ Result<CheckLook> look_for_faces(const std::filesystem::path& path, const CheckO
     return watch(path, options.face_spotter, options, look, [](const Proposal& p) {
         // One net often takes a drum or a fold for a face, and says so softly: that would hold back every other film.
         const std::string when = at_time(p.track.size() > 1 ? p.track[1].t.ns : p.span.start.ns);
-        return p.sureness >= kSureFace ? std::vector<CheckPlace>{{"a face or a person", when}} : std::vector<CheckPlace>{};
+        return p.kind == SuspectKind::face && p.sureness >= kSureFace ? std::vector<CheckPlace>{{"a face or a person", when}} : std::vector<CheckPlace>{};
     }, progress);
 }
 

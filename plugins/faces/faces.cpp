@@ -1,4 +1,4 @@
-// The spotter for faces and people. It looks once a second while the view is of an ear's inside and hardly
+// The spotter for faces and people, and, where the scope is outside, for flat things that may be written on. It looks once a second while the view is of an ear's inside and hardly
 // changes, and twice as often, and more closely, elsewhere.
 #include <algorithm>
 #include <optional>
@@ -6,6 +6,7 @@
 
 #include "plugins/faces/finders.hpp"
 #include "plugins/faces/following.hpp"
+#include "plugins/faces/surfaces.hpp"
 #include "plugins/sdk/plugin.hpp"
 #include "plugins/shared/inside.hpp"
 
@@ -18,6 +19,7 @@ constexpr std::int64_t kInsideEvery = kSecond, kOutsideEvery = kSecond / 2, kJit
 constexpr double kViewChange = 4;  // mean, of 255; below it the view is still the one judged
 constexpr double kSurelyInside = .9, kSurelyOutside = .3;
 constexpr float kHair = .5f, kEars = .35f;  // of a face's height and width, beyond its box
+constexpr float kSurface = .7f;             // sureness of something that may be written on
 constexpr float kAround = .08f;             // of a person's
 
 class Faces : public plugin::Spotter {
@@ -47,7 +49,7 @@ class Faces : public plugin::Spotter {
         judged_.release();
         last_.reset();
         quick_ = false;
-        follower_.take();
+        follower_.take(), surfaces_.take();
     }
 
     void frame(const canalogue_frame& f) override {
@@ -72,10 +74,12 @@ class Faces : public plugin::Spotter {
         last_ = f.time_ns;
         looks_.push_back(f.time_ns);
         follower_.see(f.time_ns, finders_.find(rgb, view, quick_));
+        if (view == View::outside) surfaces_.see(f.time_ns, surfaces_in(rgb));
     }
 
     void span_end() override {
-        for (const auto& f : follower_.take()) propose(f);
+        for (const auto& f : follower_.take()) propose(f, CANALOGUE_FACE);
+        for (const auto& f : surfaces_.take()) propose(f, CANALOGUE_TEXT);
     }
 
   private:
@@ -87,9 +91,21 @@ class Faces : public plugin::Spotter {
         return {t, b.x, b.y, b.width, b.height};
     }
 
-    void propose(const Followed& f) {
+    static std::vector<Seen> surfaces_in(const cv::Mat& rgb) {
+        std::vector<Seen> out;
+        for (const auto& box : written_surfaces(rgb)) {
+            Seen seen{};
+            seen.box = box;
+            seen.score = kSurface;
+            seen.person = true;  // its box has its margin already
+            out.push_back(seen);
+        }
+        return out;
+    }
+
+    void propose(const Followed& f, std::uint32_t kind) {
         plugin::Proposal p;
-        p.kind = CANALOGUE_FACE;
+        p.kind = kind;
         // It may have come just after the look before, and gone just before the look after.
         const auto first = std::lower_bound(looks_.begin(), looks_.end(), f.sights.front().t_ns), after = std::upper_bound(looks_.begin(), looks_.end(), f.sights.back().t_ns);
         p.start_ns = first == looks_.begin() ? std::min(start_ns_, f.sights.front().t_ns) : *std::prev(first);
@@ -109,7 +125,7 @@ class Faces : public plugin::Spotter {
     view::Inside inside_;
     cv::Mat judged_;  // coarse, of the picture that the view was judged by
     double inside_now_ = 1;
-    Follower follower_;
+    Follower follower_, surfaces_;
     cv::Size size_;
     std::int64_t start_ns_ = 0, end_ns_ = 0;
     std::vector<std::int64_t> looks_, nobody_;  // when it looked; when the view was surely of an ear's inside

@@ -1,4 +1,5 @@
 #include "plugins/faces/following.hpp"
+#include "plugins/faces/surfaces.hpp"
 
 #include <opencv2/imgcodecs.hpp>
 
@@ -47,6 +48,39 @@ TEST_CASE("A face that moves is followed, through a short absence too, and two f
     CHECK(followed[1].sights.size() == 6);
     CHECK(followed[1].score == .9f);
     CHECK(follower.take().empty());
+}
+
+TEST_CASE("A sheet with unreadable scribble, aslant or cut off, is something written; a bare sheet, a sleeve and a rim are nothing") {
+    cv::Mat wall(360, 640, CV_8UC3, cv::Scalar(120, 140, 120));
+    const auto sheet = [&](cv::Point2f at, float turned, bool scribbled) {
+        cv::Mat out = wall.clone();
+        cv::Point2f corners[4];
+        cv::RotatedRect(at, {260, 180}, turned).points(corners);
+        std::vector<cv::Point> outline(corners, corners + 4);
+        cv::fillConvexPoly(out, outline, cv::Scalar(235, 232, 220), cv::LINE_AA);
+        for (int row = 0; scribbled && row < 5; ++row)
+            for (int k = 0; k < 12; ++k) {
+                const cv::Point a(static_cast<int>(at.x) - 100 + 17 * k, static_cast<int>(at.y) - 60 + 28 * row);
+                cv::line(out, a, a + cv::Point(9, (k % 3) * 5 - 4), cv::Scalar(40, 40, 60), 3, cv::LINE_AA);
+            }
+        return out;
+    };
+    for (const auto& [at, turned] : std::vector<std::pair<cv::Point2f, float>>{{{320, 180}, 0.f}, {{300, 170}, 12.f}, {{560, 200}, 5.f}}) {
+        const auto found = faces::written_surfaces(sheet(at, turned, true));
+        CAPTURE(at.x, turned, found.size());
+        REQUIRE(found.size() == 1);
+        const int left = static_cast<int>(at.x) - 130;
+        CHECK(std::abs(found[0].x - left) < 34);
+        CHECK(found[0].width >= std::min(250, 632 - found[0].x));
+    }
+    CHECK(faces::written_surfaces(sheet({320, 180}, 8, false)).empty());
+    CHECK(faces::written_surfaces(wall).empty());
+    cv::Mat sleeve = wall.clone();
+    cv::ellipse(sleeve, {320, 300}, {180, 120}, 20, 0, 360, cv::Scalar(40, 60, 130), cv::FILLED, cv::LINE_AA);
+    CHECK(faces::written_surfaces(sleeve).empty());
+    cv::Mat rim(360, 640, CV_8UC3, cv::Scalar(8, 8, 8));
+    cv::circle(rim, {320, 180}, 150, cv::Scalar(190, 120, 110), cv::FILLED, cv::LINE_AA);
+    CHECK(faces::written_surfaces(rim).empty());
 }
 
 TEST_CASE("After a long absence, far away, or of another size it is another face") {
