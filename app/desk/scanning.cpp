@@ -85,6 +85,7 @@ class Scan {
     struct Worker {
         SpotterProcess process;
         std::vector<RecordingSpan> todo;
+        bool broke = false;  // in the piece before; then the one after, which was on its way already, failed with it
     };
 
     Result<void> scan_recording(const Recording& r) {
@@ -221,7 +222,10 @@ class Scan {
             };
             const auto& own = (*offered)[i];
             if (!own) offering.settle(process);
-            auto found = tried_again(process, own ? *(*piece.answers)[i] : Result<std::vector<Proposal>>(own.failure()), once_more);
+            const bool by_no_fault = !own && piece.who[i]->broke;
+            piece.who[i]->broke = !own;
+            auto first = own ? *(*piece.answers)[i] : by_no_fault ? once_more() : Result<std::vector<Proposal>>(own.failure());
+            auto found = tried_again(process, std::move(first), once_more);
             if (found) enlarge(*found, offering.shown_to(process), upright_size(r.stored, r.rotation));
             if (auto ok = found ? keep(process.plugin(), r, piece.span, *found) : trouble(found.failure()); !ok) return ok;
         }
