@@ -209,7 +209,7 @@ void Window::read_traces() {
     if (w_.session.empty()) return;
     auto traces = desk::traces(w_.desk, w_.session);
     if (!traces) return;
-    const std::pair<const char*, const char*> lanes[] = {{"clarity", "Clarity"}, {"inside", "In the ear"}, {"loudness", "Loudness"}};
+    const std::pair<const char*, const char*> lanes[] = {{"clarity", "Clarity"}, {"inside", "In the ear"}, {"loudness", "Loudness"}, {"suction", "Suction"}};
     for (const auto& [channel, name] : lanes)
         for (const auto& t : *traces) {
             const Recording* r = t.channel == channel ? w_.view.recording(t.recording) : nullptr;
