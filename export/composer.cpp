@@ -155,6 +155,7 @@ media::FramePtr Composer::still(const CoveredPicture& picture, Ear ear, const st
     if (picture.whole_covered) covered_.lay_on(*frame, (size.w - covered_.size().w) / 2, (size.h - covered_.size().h) / 2);
     side(ear).lay_on(*frame, edge, edge);
     if (!notice_.empty()) notice_.lay_on(*frame, size.w - notice_.size().w - edge, edge);
+    if (words.empty()) return frame;
     const Overlay& text = label(words);
     text.lay_on(*frame, edge, size.h - edge - text.size().h);
     return frame;

@@ -107,7 +107,7 @@ Result<CoveredPicture> PictureSource::at(RecordingTime t) {
     if (current_) return *current_;
     auto frame = converter_.convert(*ready_.front().frame, source_.recording.rotation, size_);
     if (!frame) return frame.failure();
-    current_ = CoveredPicture{shared(std::move(*frame)), front_, source_.covers.whole_during(shown_during(front_))};
+    current_ = CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored)};
     return *current_;
 }
 
@@ -126,7 +126,7 @@ Result<CoveredPicture> PictureSource::of(const Passage& passage, RecordingTime t
     if (!full) return full.failure();
     auto frame = sampler_.sample(**full, shown_at(*passage.close_up, passage.span, t), size_);
     if (!frame) return frame.failure();
-    return CoveredPicture{shared(std::move(*frame)), front_, source_.covers.whole_during(shown_during(front_))};
+    return CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored)};
 }
 
 }  // namespace canalogue::film

@@ -27,7 +27,7 @@ struct SourceRecording {
 struct CoveredPicture {
     std::shared_ptr<AVFrame> frame;  // film-size 4:2:0 BT.709 limited
     RecordingTime time;              // when it is first shown in its recording
-    bool whole_covered = false;
+    bool whole_covered = false;      // nothing of the recording is left to see
 };
 
 class PictureSource {

@@ -104,8 +104,27 @@ class Render {
     }
 
     Result<void> poster_of_first_picture() {
-        const auto& passage = std::get<Passage>(job_.plan.items[0]);
-        return write_stills(folder_.path(), {{"poster", passage.recording, passage.span.start, passage.ear, passage.chapter}}, job_.sources, *composer_, progress_);
+        const auto [passage, at] = longest_seen();
+        return write_stills(folder_.path(), {{"poster", passage->recording, at, passage->ear, passage->chapter}}, job_.sources, *composer_, progress_);
+    }
+
+    // The middle of the longest stretch that is not wholly covered; the first passage's begin where there is none.
+    std::pair<const Passage*, RecordingTime> longest_seen() const {
+        const Passage* best = &std::get<Passage>(job_.plan.items[0]);
+        RecordingTime at = best->span.start;
+        Nanos longest = 0;
+        for (const auto& item : job_.plan.items) {
+            const auto* passage = std::get_if<Passage>(&item);
+            for (const auto& source : job_.sources) {
+                if (!passage || source.recording.id != passage->recording) continue;
+                std::vector<RecordingSpan> whole;
+                for (const auto& cover : source.covers.picture)
+                    if (cover.whole) whole.push_back(cover.span);
+                for (const auto& gap : gaps_in(passage->span, whole))
+                    if (gap.length() > longest) longest = gap.length(), best = passage, at = gap.start + gap.length() / 2;
+            }
+        }
+        return {best, at};
     }
 
     Result<void> make_sidecars() {

@@ -206,6 +206,18 @@ std::vector<StoredBox> Covers::boxes_during(RecordingSpan shown, Size stored) co
     return boxes;
 }
 
+bool Covers::nothing_left_during(RecordingSpan shown, Size stored) const {
+    const auto boxes = boxes_during(shown, stored);
+    // Between two neighbouring edges of any boxes a cell is covered as a whole or not at all.
+    std::vector<int> xs{0, stored.w}, ys{0, stored.h};
+    for (const auto& b : boxes) xs.insert(xs.end(), {b.x, b.x + b.w}), ys.insert(ys.end(), {b.y, b.y + b.h});
+    std::sort(xs.begin(), xs.end()), std::sort(ys.begin(), ys.end());
+    const auto covered = [&](int x, int y) { return std::any_of(boxes.begin(), boxes.end(), [&](const StoredBox& b) { return b.x <= x && x < b.x + b.w && b.y <= y && y < b.y + b.h; }); };
+    return std::all_of(xs.begin(), xs.end(), [&](int x) {
+        return x < 0 || x >= stored.w || std::all_of(ys.begin(), ys.end(), [&](int y) { return y < 0 || y >= stored.h || covered(x, y); });
+    });
+}
+
 std::vector<Forced> forced_outside(const Recording& recording, const std::vector<Suspect>& found, const std::vector<Suspect>& all) {
     std::vector<RecordingSpan> whole;
     for (const auto& s : all)

@@ -30,6 +30,8 @@ struct Covers {
     // whole picture when a whole cover is there. A frame that stays long is covered from its start.
     std::vector<StoredBox> boxes_during(RecordingSpan shown, Size stored) const;
     bool whole_during(RecordingSpan shown) const;
+    // Nothing of the picture is left to see, be it by one cover or by several together.
+    bool nothing_left_during(RecordingSpan shown, Size stored) const;
 };
 
 // Which spotters must have finished a span before it may be shown to an audience that must not

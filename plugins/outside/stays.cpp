@@ -40,14 +40,14 @@ bool sure(const Look& look) { return look.inside >= kSurelyInside; }
 std::int64_t sure_before(const std::vector<Look>& looks, std::size_t i) {
     const std::int64_t farthest = looks[i].t_ns - kMargin;
     for (std::size_t j = i; j-- > 0 && looks[j].t_ns > farthest;)
-        if (sure(looks[j])) return looks[j].t_ns;
+        if (sure(looks[j])) return looks[j].t_ns - kResidue;
     return farthest;
 }
 
 // To the first look that is surely inside, or kMargin after.
 std::int64_t sure_after(const std::vector<Look>& looks, std::size_t i, std::int64_t until) {
     for (std::size_t j = i + 1; j < looks.size() && looks[j].t_ns < until + kMargin; ++j)
-        if (sure(looks[j])) return looks[j].t_ns;
+        if (sure(looks[j])) return looks[j].t_ns + kResidue;
     return until + kMargin;
 }
 

@@ -271,3 +271,17 @@ TEST_CASE("What a person covers by hand keeps its margin; a stay that a spotter 
     CHECK(covers_for(r, {stay}, {}).whole_during(span(9.6, 9.9)));
     CHECK(covers_for(r, {stay}, {}).whole_during(span(12.1, 12.2)));
 }
+
+TEST_CASE("Whether anything of the picture is left is told of all covers together") {
+    Covers covers;
+    const Size size{640, 480};
+    covers.picture = {{span(1, 2), false, {0, 0, 640, 240}}, {span(1, 2), false, {0, 224, 400, 256}}};
+    CHECK_FALSE(covers.nothing_left_during(span(1, 1.1), size));
+    covers.picture.push_back({span(1.5, 2), false, {384, 240, 256, 240}});
+    CHECK_FALSE(covers.nothing_left_during(span(1, 1.1), size));
+    CHECK(covers.nothing_left_during(span(1.6, 1.7), size));
+    CHECK_FALSE(covers.whole_during(span(1.6, 1.7)));
+    CHECK_FALSE(covers.nothing_left_during(span(3, 3.1), size));
+    covers.picture.push_back({span(3, 4), true, {0, 0, 640, 480}});
+    CHECK(covers.nothing_left_during(span(3, 3.1), size));
+}
