@@ -1,7 +1,6 @@
 #include "export/names_spoken.hpp"
 
 #include <pocketsphinx.h>
-#include <sphinxbase/err.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -11,7 +10,6 @@
 #include <map>
 #include <tuple>
 
-#include "export/pronunciation.hpp"
 
 namespace canalogue::film {
 
@@ -31,18 +29,6 @@ double level_of_phrase(int phones) { return -20 + 2 * std::max(0, 10 - phones); 
 
 // A single name: a level that falls with its length (measured on read speech: 9 of 10 heard, 7.6 false an hour).
 double level_of_name(int phones) { return 8 - 2 * phones; }
-
-int phones_in(const std::string& spelled) { return static_cast<int>(std::count(spelled.begin(), spelled.end(), ' ')) + 1; }
-
-struct Decoder {
-    explicit Decoder(ps_decoder_t* d) : ps(d) {}
-    ~Decoder() {
-        if (ps) ps_free(ps);
-    }
-    Decoder(const Decoder&) = delete;
-    Decoder& operator=(const Decoder&) = delete;
-    ps_decoder_t* ps;
-};
 
 // A file without a name and without a disk: the recogniser takes its phrases from a path only.
 class MemoryFile {
@@ -79,39 +65,16 @@ std::vector<NameSpoken> one_per_moment(std::vector<NameSpoken> hits) {
     return out;
 }
 
-Result<ps_decoder_t*> start_recogniser() {
-    err_set_logfp(nullptr);  // it tells of each phrase, and phrases are secret
-    const std::string model = CANALOGUE_SPEECH_MODEL;
-    cmd_ln_t* config = cmd_ln_init(nullptr, ps_args(), TRUE, "-hmm", (model + "/en-us").c_str(), "-dict", (model + "/cmudict-en-us.dict").c_str(), "-remove_silence", "no", "-cmn", "batch", "-logfn", "/dev/null", nullptr);
-    ps_decoder_t* ps = config ? ps_init(config) : nullptr;
-    if (config) cmd_ln_free_r(config);
-    if (!ps) return machine_trouble("Names cannot be listened for: the recogniser does not start; install the package pocketsphinx-en-us.");
-    return ps;
-}
-
 }  // namespace
 
 struct NameListener::State {
-    explicit State(ps_decoder_t* ps) : decoder(ps) {}
-
-    // How many phones a word has; one that the dictionary does not have is added as the draft voice would say it.
-    // 0: it cannot be said. (Guesses beside the dictionary's words were tried: more was heard that nobody said.)
-    int phones_of(const std::string& word) {
-        const auto [place, fresh] = phones.try_emplace(word, 0);
-        if (!fresh) return place->second;
-        if (char* listed = ps_lookup_word(decoder.ps, word.c_str())) {
-            place->second = phones_in(listed);
-            ckd_free(listed);
-        } else if (const auto guess = guessed_phones(word); guess && !guess->empty() && ps_add_word(decoder.ps, word.c_str(), guess->c_str(), FALSE) >= 0)
-            place->second = phones_in(*guess);
-        return place->second;
-    }
+    explicit State(Recogniser r) : recogniser(std::move(r)) {}
 
     void add(const SpokenForm& form, std::size_t name) {
         std::string phrase;
         int length = 0;
         for (const auto& word : form.words) {
-            const int phones_here = phones_of(word);
+            const int phones_here = recogniser.phones_of(word);  // guesses beside the dictionary's words were tried: more was heard that nobody said
             if (phones_here == 0) return;
             phrase += (phrase.empty() ? "" : " ") + word;
             length += phones_here;
@@ -132,7 +95,7 @@ struct NameListener::State {
             list += phrase + line;
         }
         const MemoryFile file(list);
-        return file.good() && ps_set_kws(decoder.ps, "names", file.path().c_str()) == 0 && ps_set_search(decoder.ps, "names") == 0;
+        return file.good() && ps_set_kws(recogniser.ps(), "names", file.path().c_str()) == 0 && ps_set_search(recogniser.ps(), "names") == 0;
     }
 
     Result<std::vector<NameSpoken>> hear(const std::int16_t* sound, std::size_t count);
@@ -142,8 +105,7 @@ struct NameListener::State {
         double level = 0;
         bool surely = false;
     };
-    Decoder decoder;
-    std::map<std::string, int> phones;
+    Recogniser recogniser;
     std::map<std::string, Form> forms;  // by the phrase
 };
 
@@ -153,9 +115,9 @@ NameListener& NameListener::operator=(NameListener&&) noexcept = default;
 NameListener::~NameListener() = default;
 
 Result<NameListener> NameListener::make(const std::vector<std::string>& identifiers) {
-    auto ps = start_recogniser();
-    if (!ps) return ps.failure();
-    auto state = std::make_unique<State>(*ps);
+    auto recogniser = Recogniser::start({});
+    if (!recogniser) return recogniser.failure();
+    auto state = std::make_unique<State>(std::move(*recogniser));
     for (std::size_t i = 0; i < identifiers.size(); ++i)
         for (const auto& form : spoken_forms(identifiers[i])) state->add(form, i);
     if (state->forms.empty()) return wrong_use("Nothing on the list of known identifiers can be listened for: type in names, numbers or dates.");
@@ -163,22 +125,13 @@ Result<NameListener> NameListener::make(const std::vector<std::string>& identifi
     return NameListener(std::move(state));
 }
 
-// One utterance, whole: the recogniser evens out its level by the mean of all of it, and hears soft voices so.
 Result<std::vector<NameSpoken>> NameListener::State::hear(const std::int16_t* sound, std::size_t count) {
-    ps_decoder_t* ps = decoder.ps;
+    auto pieces = recogniser.hear(sound, count);
+    if (!pieces) return pieces.failure();
     std::vector<NameSpoken> out;
-    if (ps_start_utt(ps) < 0) return machine_trouble("Names cannot be listened for: the recogniser stopped; try again.");
-    ps_process_raw(ps, sound, count, FALSE, TRUE);
-    ps_end_utt(ps);
-    for (ps_seg_t* seg = ps_seg_iter(ps); seg; seg = ps_seg_next(seg)) {
-        std::string phrase = ps_seg_word(seg);
-        phrase.erase(phrase.find_last_not_of(' ') + 1);  // it ends in a blank
-        const auto form = forms.find(phrase);
-        if (form == forms.end()) continue;
-        int first = 0, last = 0;
-        ps_seg_frames(seg, &first, &last);
-        for (const std::size_t name : form->second.names) out.push_back({name, first * kFrame, (last + 1) * kFrame, form->second.surely});
-    }
+    for (const auto& piece : *pieces)
+        if (const auto form = forms.find(piece.words); form != forms.end())
+            for (const std::size_t name : form->second.names) out.push_back({name, piece.first * kFrame, (piece.last + 1) * kFrame, form->second.surely});
     return out;
 }
 
@@ -192,14 +145,6 @@ Result<std::vector<NameSpoken>> NameListener::hear(const std::vector<std::int16_
         for (const auto& hit : *hits) out.push_back({hit.name, begins + hit.start, begins + hit.end, hit.surely});
     }
     return one_per_moment(std::move(out));
-}
-
-std::vector<std::int16_t> for_listening(const std::vector<float>& mono) {
-    static_assert(media::kSoundRate == 3 * kListenRate);
-    // The mean of three is low pass enough for speech.
-    std::vector<std::int16_t> out(mono.size() / 3);
-    for (std::size_t i = 0; i < out.size(); ++i) out[i] = static_cast<std::int16_t>(std::clamp((mono[3 * i] + mono[3 * i + 1] + mono[3 * i + 2]) / 3, -1.0f, 1.0f) * 32767);
-    return out;
 }
 
 Result<std::vector<NameSpoken>> names_spoken(NameListener& listener, media::SoundReader& sound, RecordingSpan span, const Progress& progress) {

@@ -11,6 +11,7 @@
 #include "app/core/result.hpp"
 #include "app/core/time.hpp"
 #include "app/media/sound_reader.hpp"
+#include "export/recogniser.hpp"
 
 namespace canalogue::film {
 
@@ -22,8 +23,6 @@ struct NameSpoken {
     // was, which other words are easily taken for.
     bool surely = false;
 };
-
-inline constexpr int kListenRate = 16'000;  // samples a second, mono
 
 // What is listened for on behalf of one known identifier. Words are lower case; digits are words.
 struct SpokenForm {
@@ -49,9 +48,6 @@ class NameListener {
     explicit NameListener(std::unique_ptr<State> state);
     std::unique_ptr<State> state_;
 };
-
-// Sound of media::kSoundRate, mono, -1..1, as the listener wants it.
-std::vector<std::int16_t> for_listening(const std::vector<float>& mono);
 
 // The same in a stretch of a file's sound, a minute at a time; times are the file's.
 Result<std::vector<NameSpoken>> names_spoken(NameListener& listener, media::SoundReader& sound, RecordingSpan span, const Progress& progress);

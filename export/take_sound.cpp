@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "export/loudness.hpp"
+#include "export/word_alignment.hpp"
 
 namespace canalogue::film {
 
@@ -105,7 +106,8 @@ Spoken as_spoken(const std::vector<std::int16_t>& take, const std::string& says)
     const double gain = gain_for(take);
     out.samples.reserve(take.size());
     for (const auto s : take) out.samples.push_back(static_cast<std::int16_t>(std::lround(std::clamp(s * gain, -32767.0, 32767.0))));
-    out.words = marks_along(speech_in(take), says);
+    auto found = words_in(take, says);
+    out.words = found ? std::move(*found) : marks_along(speech_in(take), says);
     return out;
 }
 
