@@ -10,12 +10,10 @@
 #include <map>
 #include <tuple>
 
-
 namespace canalogue::film {
 
 namespace {
 
-constexpr Nanos kFrame = 10 * kMillisecond;  // the recogniser's
 constexpr int kFewestPhones = 5;             // of a name heard alone
 constexpr std::size_t kPart = 60 * kListenRate;    // of a long sound at once, in samples
 constexpr std::size_t kOverlap = 4 * kListenRate;  // a phrase at a part's end is whole in the next
@@ -131,7 +129,7 @@ Result<std::vector<NameSpoken>> NameListener::State::hear(const std::int16_t* so
     std::vector<NameSpoken> out;
     for (const auto& piece : *pieces)
         if (const auto form = forms.find(piece.words); form != forms.end())
-            for (const std::size_t name : form->second.names) out.push_back({name, piece.first * kFrame, (piece.last + 1) * kFrame, form->second.surely});
+            for (const std::size_t name : form->second.names) out.push_back({name, piece.first * kListenFrame, (piece.last + 1) * kListenFrame, form->second.surely});
     return out;
 }
 

@@ -71,4 +71,11 @@ std::vector<std::int16_t> for_listening(const std::vector<float>& mono) {
     return out;
 }
 
+std::vector<std::int16_t> for_listening(const std::vector<std::int16_t>& mono) {
+    std::vector<float> floats;
+    floats.reserve(mono.size());
+    for (const auto s : mono) floats.push_back(static_cast<float>(s) / 32768.0f);
+    return for_listening(floats);
+}
+
 }  // namespace canalogue::film

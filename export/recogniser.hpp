@@ -7,12 +7,14 @@
 #include <vector>
 
 #include "app/core/result.hpp"
+#include "app/core/time.hpp"
 
 struct ps_decoder_s;
 
 namespace canalogue::film {
 
-inline constexpr int kListenRate = 16'000;  // samples a second, mono, 16 bits
+inline constexpr int kListenRate = 16'000;           // samples a second, mono, 16 bits
+inline constexpr Nanos kListenFrame = 10 * kMillisecond;  // in which the recogniser tells places
 
 class Recogniser {
   public:
@@ -29,7 +31,7 @@ class Recogniser {
 
     struct Piece {
         std::string words;  // as the search was given them; fillers in <> or ++
-        int first = 0, last = 0;  // frames of 10 ms
+        int first = 0, last = 0;  // frames of kListenFrame
     };
     // One utterance, whole: its level is evened out by the mean of all of it, and soft voices are heard so. Empty
     // where the search found nothing.
@@ -43,7 +45,8 @@ class Recogniser {
     std::unique_ptr<ps_decoder_s, Free> ps_;
 };
 
-// Sound of media::kSoundRate, mono, -1..1, as the recogniser wants it.
+// Mono sound of media::kSoundRate as the recogniser wants it; floats are -1..1.
 std::vector<std::int16_t> for_listening(const std::vector<float>& mono);
+std::vector<std::int16_t> for_listening(const std::vector<std::int16_t>& mono);
 
 }  // namespace canalogue::film

@@ -12,7 +12,6 @@ namespace canalogue::film {
 
 namespace {
 
-constexpr Nanos kFrame = 10 * kMillisecond;
 // Words are known and only their places are sought: the beams are wide, so that no word is dropped on the way.
 const std::vector<std::string> kWide{"-beam", "1e-80", "-wbeam", "1e-60", "-pbeam", "1e-80", "-bestpath", "no"};
 constexpr std::size_t kFewestKnown = 2;  // of three words, the dictionary must have so many
@@ -84,10 +83,7 @@ std::optional<std::vector<WordMark>> words_in(const std::vector<std::int16_t>& t
         }
     if (words == 0 || known * 3 < words * kFewestKnown) return std::nullopt;
     if (ps_set_jsgf_string(listener->ps(), "line", grammar_of(*told).c_str()) < 0 || ps_set_search(listener->ps(), "line") < 0) return std::nullopt;
-    std::vector<float> mono;
-    mono.reserve(take.size());
-    for (const auto s : take) mono.push_back(static_cast<float>(s) / 32768.0f);
-    const auto sound = for_listening(mono);
+    const auto sound = for_listening(take);
     const auto pieces = listener->hear(sound.data(), sound.size());
     if (!pieces) return std::nullopt;
     std::vector<Recogniser::Piece> said;
@@ -98,7 +94,7 @@ std::optional<std::vector<WordMark>> words_in(const std::vector<std::int16_t>& t
     std::size_t next = 0;
     for (auto& t : *told) {
         // A dash that stands alone is said with the word after it.
-        t.mark.time = (next < said.size() ? said[next].first : said.back().last) * kFrame;
+        t.mark.time = (next < said.size() ? said[next].first : said.back().last) * kListenFrame;
         for (const auto& word : t.said)
             if (plain(said[next++].words) != word) return std::nullopt;
         out.push_back(t.mark);

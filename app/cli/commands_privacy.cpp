@@ -233,8 +233,6 @@ int check(Program& p, const PrivacyArguments& a) {
     });
 }
 
-}  // namespace
-
 // "0:10-0:14" of the session.
 Result<std::vector<SessionSpan>> spans_from(const std::vector<std::string>& texts) {
     std::vector<SessionSpan> out;
@@ -272,6 +270,8 @@ void add_recalibrate(Program& p, PrivacyArguments* a) {
     command->add_option("--forget", a->forget, "Take the marks of this recording away")->type_name("RECORDING");
     command->callback([&p, a] { p.run = [&p, a] { return recalibrate(p, *a); }; });
 }
+
+}  // namespace
 
 void add_privacy_commands(Program& p) {
     auto* a = p.keep<PrivacyArguments>();

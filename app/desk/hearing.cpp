@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "app/core/known.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/takes.hpp"
 #include "app/store/vault.hpp"
@@ -42,10 +41,19 @@ Result<Listening> listening_for(const std::vector<std::string>& known) {
     return Listening{std::move(all), known.size(), std::move(*listener)};
 }
 
-std::vector<float> as_floats(const std::vector<std::int16_t>& samples) {
-    std::vector<float> out;
-    out.reserve(samples.size());
-    for (const auto s : samples) out.push_back(static_cast<float>(s) / 32768.0f);
+// A list of short numbers alone has nothing that could be heard.
+bool can_be_heard(const std::vector<std::string>& known) {
+    return std::any_of(known.begin(), known.end(), [](const std::string& each) { return !film::spoken_forms(each).empty(); });
+}
+
+Result<std::vector<std::string>> heard_in(film::NameListener& listener, const Desk& desk, const std::string& session, const std::string& take, bool unsure_too, const Progress& progress) {
+    auto sound = take_sound(desk, session, take, "");
+    if (!sound) return sound.failure();
+    auto heard = listener.hear(film::for_listening(sound->samples), progress);
+    if (!heard) return heard.failure();
+    std::vector<std::string> out;
+    for (const auto& hit : *heard)
+        if (hit.surely || unsure_too) out.push_back("at " + format_clock(hit.start));
     return out;
 }
 
@@ -92,25 +100,24 @@ Result<HearReport> hear_names(Desk& desk, const std::string& session, const std:
 }
 
 Result<std::vector<std::string>> names_in_take(const Desk& desk, const std::string& session, const std::string& take, const std::vector<std::string>& known, bool unsure_too, const Progress& progress) {
-    std::vector<std::string> out;
-    if (known.empty()) return out;
+    if (!can_be_heard(known)) return std::vector<std::string>{};
     auto listener = film::NameListener::make(known);
     if (!listener) return listener.failure();
-    auto sound = take_sound(desk, session, take, "");
-    if (!sound) return sound.failure();
-    auto heard = listener->hear(film::for_listening(as_floats(sound->samples)), progress);
-    if (!heard) return heard.failure();
-    for (const auto& hit : *heard)
-        if (hit.surely || unsure_too) out.push_back("at " + format_clock(hit.start));
-    return out;
+    return heard_in(*listener, desk, session, take, unsure_too, progress);
 }
 
 Result<void> look_over_takes(const Desk& desk, const std::string& session, const Plan& plan, const std::vector<std::string>& known, const Progress& progress) {
-    if (known.empty()) return {};
+    if (!can_be_heard(known)) return {};
+    std::optional<film::NameListener> listener;  // it takes half a second to start: one for all takes, none without a take
     for (std::size_t i = 0; i < plan.items.size(); ++i)
         for (const auto& line : narration_of(plan.items[i])) {
             if (line.take.empty()) continue;
-            auto named = names_in_take(desk, session, line.take, known, false, progress);
+            if (!listener) {
+                auto made = film::NameListener::make(known);
+                if (!made) return made.failure();
+                listener.emplace(std::move(*made));
+            }
+            auto named = heard_in(*listener, desk, session, line.take, false, progress);
             if (!named) return named.failure();
             if (!named->empty())
                 return refused("Item " + std::to_string(i + 1) + " of the plan is said by take " + line.take + ", in which a known identifier is heard " + named->front() + ": record it again, or choose another take.");

@@ -36,7 +36,7 @@ Result<Recording> marked(Desk& desk, const RecalibrateWish& wish) {
         return r;
     }
     return forget ? wrong_use("There is no recording '" + legible(wish.recording) + "' in this session.")
-                  : wrong_use("The marks do not lie in one recording of this session, or one ends before it begins; 'canalogue record' tells where recordings begin and end.");
+                  : wrong_use("The marks do not lie in one recording of this session, or one ends before it begins; 'canalogue show SESSION' tells where recordings begin and end.");
 }
 
 }  // namespace

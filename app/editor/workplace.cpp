@@ -160,6 +160,9 @@ void Workplace::succeeded(const std::string& what) {
 }
 
 const std::vector<std::string>& Workplace::known() {
+    // Asked for by every field of every frame: it can only have changed with the view, or by unlocking.
+    if (known_read_ == revision_ && known_unlocked_ != passphrase.empty()) return known_;
+    known_read_ = revision_, known_unlocked_ = !passphrase.empty();
     const auto count = passphrase.empty() || session.empty() ? Result<int>(0) : desk::count_known(desk, session);
     const std::string of = passphrase.empty() ? "" : session + "/" + std::to_string(count ? *count : 0);
     if (of == known_of_) return known_;

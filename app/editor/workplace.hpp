@@ -112,6 +112,8 @@ class Workplace {
     bool stale_ = false;
     int revision_ = 0, record_revision_ = -1;
     std::string record_;
+    int known_read_ = -1;  // the revision
+    bool known_unlocked_ = false;
     std::string known_of_;
     std::vector<std::string> known_;
     std::map<std::string, std::string> warnings_;  // by the text; forgotten when the known list changes

@@ -1,4 +1,5 @@
-// The spotter for faces and people, and, where the scope is outside, for flat things that may be written on. It looks once a second while the view is of an ear's inside and hardly
+// The spotter for faces and people, and, where the scope is outside, for flat things that may be written on. It looks
+// once a second while the view is of an ear's inside and hardly
 // changes, and twice as often, and more closely, elsewhere.
 #include <algorithm>
 #include <optional>

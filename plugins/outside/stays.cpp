@@ -13,6 +13,7 @@ constexpr double kInsideAlone = .95;                // a look above it is inside
 constexpr double kInsideTogether = .82;            // of a look with its neighbours; below it one is unsure
 constexpr double kMarkedInside = .97, kMarkedOutside = .1;  // what marked looks are made to read, at least and at most
 constexpr double kSurelyInside = .9;               // ends the margin around a stay
+constexpr double kSurelyOutside = .12;              // below it (what is marked as outside is) another view may shine through beside a sure look
 constexpr std::int64_t kTogether = 400'000'000;    // to each side
 constexpr std::int64_t kShortest = 800'000'000;    // of a stay inside between two outside
 
@@ -36,18 +37,18 @@ double wide_logit(double p) {
 
 bool sure(const Look& look) { return look.inside >= kSurelyInside; }
 
-// From the last look that was surely inside, or kMargin before.
-std::int64_t sure_before(const std::vector<Look>& looks, std::size_t i) {
+// From the last look that was surely inside and `residue` more, or kMargin before.
+std::int64_t sure_before(const std::vector<Look>& looks, std::size_t i, std::int64_t residue) {
     const std::int64_t farthest = looks[i].t_ns - kMargin;
     for (std::size_t j = i; j-- > 0 && looks[j].t_ns > farthest;)
-        if (sure(looks[j])) return looks[j].t_ns - kResidue;
+        if (sure(looks[j])) return looks[j].t_ns - residue;
     return farthest;
 }
 
-// To the first look that is surely inside, or kMargin after.
-std::int64_t sure_after(const std::vector<Look>& looks, std::size_t i, std::int64_t until) {
+// To the first look that is surely inside and `residue` more, or kMargin after.
+std::int64_t sure_after(const std::vector<Look>& looks, std::size_t i, std::int64_t until, std::int64_t residue) {
     for (std::size_t j = i + 1; j < looks.size() && looks[j].t_ns < until + kMargin; ++j)
-        if (sure(looks[j])) return looks[j].t_ns + kResidue;
+        if (sure(looks[j])) return looks[j].t_ns + residue;
     return until + kMargin;
 }
 
@@ -63,18 +64,31 @@ std::vector<Look> set_right(std::vector<Look> looks, double marked_inside_reads,
 }
 
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns) {
-    std::vector<Stay> out;
+    // Neighbouring looks that are not inside.
+    struct Run {
+        std::size_t first, last;
+        double sureness = 0;
+        bool outside = false;  // one of them is surely so
+    };
+    std::vector<Run> runs;
     bool before = true;  // inside
     for (std::size_t i = 0; i < looks.size(); ++i) {
         const double p = std::min(looks[i].inside, together(looks, i));
         const bool inside = looks[i].inside >= kInsideAlone || (looks[i].inside >= kOutsideAlone && together(looks, i) >= kInsideTogether);
-        const std::int64_t until = i + 1 < looks.size() ? looks[i + 1].t_ns : end_ns;
         if (!inside) {
-            if (before) out.push_back({sure_before(looks, i), 0, 0});
-            out.back().end_ns = sure_after(looks, i, until);
-            out.back().sureness = std::max(out.back().sureness, 1 - p);
+            if (before) runs.push_back({i, i});
+            Run& run = runs.back();
+            run.last = i;
+            run.sureness = std::max(run.sureness, 1 - p);
+            run.outside = run.outside || looks[i].inside < kSurelyOutside;
         }
         before = inside;
+    }
+    std::vector<Stay> out;
+    for (const Run& run : runs) {
+        const std::int64_t until = run.last + 1 < looks.size() ? looks[run.last + 1].t_ns : end_ns;
+        const std::int64_t residue = run.outside ? kResidue : 0;  // what is unsure only has nothing to shine through
+        out.push_back({sure_before(looks, run.first, residue), sure_after(looks, run.last, until, residue), run.sureness});
     }
     // What lies between two stays for a moment only is not believed.
     std::vector<Stay> joined;

@@ -19,8 +19,8 @@ struct Stay {
 
 // Three answers: inside, outside, unsure; unsure counts as outside. A look that is surely outside, or
 // very surely inside, is so by itself; any other is judged with its neighbours. A moment inside between two moments outside is outside.
-// Each stay begins before the change and ends after it: by kResidue beyond the next look that is surely inside (there something
-// of the other view may shine through still), or by kMargin where none is as near.
+// Each stay begins before the change and ends after it: at the next look that is surely inside, where anything was surely outside
+// by kResidue beyond it (something of the other view may shine through still), or by kMargin where none is as near.
 // looks: in order of time, those of one span; the span ends at end_ns.
 std::vector<Stay> stays_outside(const std::vector<Look>& looks, std::int64_t end_ns);
 

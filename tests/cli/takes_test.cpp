@@ -88,6 +88,15 @@ TEST_CASE("A take that says a sealed name is told of when it is kept, and refuse
     s.program.done("plan s1 --check " + s.write_plan(R"([{"says":"The canal is clear.","take":"t2"}])") + pass);
 }
 
+TEST_CASE("A list of which nothing can be heard keeps no take back") {
+    Session s;
+    write_file(s.folder / "pass.txt", "sand and shells\n");
+    const std::string pass = " --passphrase-file '" + (s.folder / "pass.txt").string() + "'";
+    s.program.done("known s1 417" + pass);
+    s.program.done("take s1 --file '" + s.voice.string() + "' --says 'The canal is clear.'" + pass);
+    s.program.done("plan s1 --check " + s.write_plan(R"([{"says":"The canal is clear.","take":"t1"}])") + pass);
+}
+
 TEST_CASE("A sealed name that is said in the room is told beside the stretch of speech, to whoever has the passphrase") {
     const TempFolder folder;
     const Program program(folder / "library");

@@ -28,6 +28,11 @@ TEST_CASE("A stay outside is covered from before the change to after it") {
     CHECK(stays[0].start_ns == 8 * kTenth);  // a little before the last picture that was surely inside
     CHECK(stays[0].end_ns == 22 * kTenth);   // and after the first that is again
     CHECK(stays[0].sureness > .9);
+    // A moment that is unsure only ends with the looks that are sure.
+    const auto unsure = stays_outside(looks("iiiii??????iiiii"), 16 * kTenth);
+    REQUIRE(unsure.size() == 1);
+    CHECK(unsure[0].start_ns == 4 * kTenth);
+    CHECK(unsure[0].end_ns == 11 * kTenth);
     // Where nothing is sure near the change, the margin is the whole one.
     const auto doubtful = stays_outside(looks("iiiiii????ooooooooooo????iiiiii"), 31 * kTenth);
     REQUIRE(doubtful.size() == 1);
