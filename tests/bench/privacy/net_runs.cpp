@@ -56,7 +56,7 @@ void show(Spotter& s, const char* file) {
     auto reader = need(media::FrameReader::open(file));
     const auto facts = reader.facts();
     const Size size = desk::shrunk(upright_size(facts.stored, facts.rotation), s.calls->longest_side);
-    const canalogue_facts about{CANALOGUE_HEAD(canalogue_facts), size.w, size.h, facts.duration};
+    const canalogue_facts about{CANALOGUE_HEAD(canalogue_facts), size.w, size.h, facts.duration, 0, 0};
     s.calls->begin_recording(s.state, &about);
     const auto sound = facts.sound.has_value() && s.calls->wants & CANALOGUE_WANTS_SOUND;
     for (const auto& span : desk::in_pieces({{{0}, {facts.duration}}})) {
