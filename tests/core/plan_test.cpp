@@ -19,7 +19,8 @@ Plan full_plan() {
     Plan plan;
     plan.title = "Wax, \"hard\" & soft";
     plan.language = "cy-GB";
-    plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, CoverLook::plain, true, -19.5};
+    plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, CoverLook::plain, true, -19.5, FilmTarget::message, 8.5, FilmFormat::webm};
+    plan.about = {"N. Example", "Nurses in training", {"To see the drum"}, "A blocked ear.", "Clear.", "Agreed in writing.", "None.", {"Drawn by us"}, {"wax"}};
     plan.items.emplace_back(Card{Card::Role::title, "Title", {"one", "two"}, 4 * kSecond, "Introduction", {"Hello."}});
     Passage p;
     p.recording = "r2";
@@ -31,6 +32,15 @@ Plan full_plan() {
     p.labels = {{at(61.25), at(64), "Drum visible: all"}};
     p.narration = {"The drum.", "It can be seen."};
     p.close_up = CloseUp{{0.1, 0.125, 0.5, 0.5}, ShareBox{0.3, 0.6, 0.25, 0.25}, span(62, 70.123456789)};
+    p.ramp = kSecond / 2;
+    p.view = {12.5, true, 0.5, WhiteReference{at(63), ShareBox{0.4, 0.4, 0.1, 0.1}, {}}, true};
+    p.pointers = {{PointerShape::arrow, at(62), at(65), {{at(62), 0.25, 0.5}, {at(64), 0.5, 0.75}}, 0.2, 0.1, "Handle"}};
+    p.places = {{at(62), at(65), 5, "deep"}};
+    p.beside = Beside{"s2", "r1", Ear::left, at(3), at(64), "Before", "After"};
+    p.heard = {span(66, 67)};
+    p.questions = {{at(64), "Which side?", {"Right", "Left"}, 1, {}, "The left."}, {at(66), "Where is the handle?", {}, -1, ShareBox{0.4, 0.2, 0.1, 0.3}, "There."}};
+    plan.items.emplace_back(p);
+    p.view.white = WhiteReference{{0}, {}, span(62, 63)};
     plan.items.emplace_back(p);
     plan.items.emplace_back(Card{Card::Role::end, "Outcome", {}, 6 * kSecond, "", {}});
     return plan;
@@ -54,6 +64,11 @@ TEST_CASE("A plan written and read back is the same plan, to the nanosecond") {
     CHECK(p.ear == Ear::left);
     CHECK(p.pace == 1.75);
     CHECK(p.holds.size() == 2);
+    CHECK(p.view == std::get<Passage>(full_plan().items[1]).view);
+    CHECK(p.pointers[0].path == std::get<Passage>(full_plan().items[1]).pointers[0].path);
+    CHECK(p.questions[0].right == 1);
+    CHECK(p.questions[1].spot == ShareBox{0.4, 0.2, 0.1, 0.3});
+    CHECK(back->film.target == FilmTarget::message);
     CHECK(p.close_up == std::get<Passage>(full_plan().items[1]).close_up);
     CHECK(back->film.strip == StripStyle::over);
     CHECK(back->film.loudness == -19.5);
@@ -78,7 +93,7 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][0]["length"] = "0"; }, "item 1", "'length'"},
         {[](json& j) { j["items"][0]["length"] = "3:00"; }, "item 1", "'length'"},
         {[](json& j) { j["items"][0]["lines"] = "one"; }, "item 1", "list of lines"},
-        {[](json& j) { j["items"][0]["card"] = "intro"; }, "item 1", "title, note, end"},
+        {[](json& j) { j["items"][0]["card"] = "intro"; }, "item 1", "title, note, warning, end"},
         {[](json& j) { j["items"][1].erase("recording"); }, "item 2", "'recording' is missing"},
         {[](json& j) { j["items"][1]["ear"] = "both"; }, "item 2", "right or left"},
         {[](json& j) { j["items"][1].erase("ear"); }, "item 2", "right or left"},
@@ -99,6 +114,23 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][1]["close_up"].erase("from"); }, "item 2", "'from' is missing"},
         {[](json& j) { j["items"][1]["close_up"].erase("until"); }, "item 2", "needs a second window"},
         {[](json& j) { j["items"][1]["close_up"]["moving"]["until"] = "9:00"; }, "item 2", "moves outside the passage"},
+        {[](json& j) { j["items"][1]["ramp"] = "0:08"; }, "item 2", "half of the passage"},
+        {[](json& j) { j["items"][1]["view"]["turn"] = 200; }, "item 2", "between -180 and 180"},
+        {[](json& j) { j["items"][1]["view"]["white"] = json::object(); }, "item 2", "either 'grey'"},
+        {[](json& j) { j["items"][1]["pointers"][0]["path"] = json::array(); }, "item 2", "no place"},
+        {[](json& j) { j["items"][1]["pointers"][0]["path"][1]["at"] = "1:02"; }, "item 2", "not in order"},
+        {[](json& j) { j["items"][1]["pointers"][0]["shape"] = "finger"; }, "item 2", "arrow, ring, outline, words"},
+        {[](json& j) { j["items"][1]["places"][0]["depth"] = "far"; }, "item 2", "outer, middle, deep"},
+        {[](json& j) { j["items"][1]["places"][0]["clock"] = 13; }, "item 2", "between 1 and 12"},
+        {[](json& j) { j["items"][1]["beside"].erase("recording"); }, "item 2", "'recording' of 'beside' is missing"},
+        {[](json& j) { j["items"][1]["heard"][0]["until"] = "0:01"; }, "item 2", "later than 'from'"},
+        {[](json& j) { j["items"][1]["questions"][0]["choices"] = json::array({"one"}); }, "item 2", "at least two choices"},
+        {[](json& j) { j["items"][1]["questions"][0]["right"] = 3; }, "item 2", "between 1 and 2"},
+        {[](json& j) { j["items"][1]["questions"][0].erase("right"); }, "item 2", "'right' of a question is missing"},
+        {[](json& j) { j["items"][1]["questions"][1]["choices"] = json::array({"one", "two"}); }, "item 2", "either 'choices' or a 'spot'"},
+        {[](json& j) { j["items"][1]["questions"][0]["at"] = "9:00"; }, "item 2", "question lies outside"},
+        {[](json& j) { j["about"]["aim"] = 1; }, "'about'", "'aim' is not known"},
+        {[](json& j) { j["film"]["megabytes"] = 0; }, "'film'", "between 0.2"},
         {[](json& j) { j["items"][1]["close_up"]["ease"] = true; }, "item 2", "'ease' is not known"},
         {[](json& j) { j["items"][1]["close_up"] = "large"; }, "item 2", "braces"},
         {[](json& j) { j["film"] = nullptr; }, "'film'", "braces"},
@@ -207,29 +239,36 @@ TEST_CASE("A passage that is trimmed still makes a plan that can be read") {
 TEST_CASE("The plan's schema lists the members that plans are written with, and no others") {
     const json schema = json::parse(std::ifstream(CANALOGUE_SOURCE_DIR "/docs/plan.schema.json"));
     const json plan = json::parse(plan_to_json(full_plan()));
-    // Every object of the schema against the one that stands in a full plan in its place.
+    // Every object of the schema against those that stand in a full plan in its place.
     const auto resolved = [&](const json& s) { return s.contains("$ref") ? schema["definitions"]["close_up_window"] : s; };
-    const std::function<void(const json&, const json&, const std::string&)> same = [&](const json& in_schema, const json& written, const std::string& where) {
+    const std::function<void(const json&, const std::vector<json>&, const std::string&)> same = [&](const json& in_schema, const std::vector<json>& all, const std::string& where) {
         const json s = resolved(in_schema);
         INFO(where);
-        if (written.is_array()) {
-            for (const auto& each : written)
-                if (each.is_object() && !s["items"].contains("oneOf")) same(s["items"], each, where + "[]");
-            return;
+        if (all.empty() || (all[0].is_array() && s["items"].contains("oneOf"))) return;
+        std::vector<json> below;
+        if (all[0].is_array()) {
+            for (const auto& list : all)
+                for (const auto& each : list) below.push_back(each);
+            return same(s["items"], below, where + "[]");
         }
-        if (!written.is_object()) return;
+        if (!all[0].is_object()) return;
         CHECK(s["additionalProperties"] == false);
         std::set<std::string> listed, there;
         for (const auto& [key, value] : s["properties"].items()) listed.insert(key);
-        for (const auto& [key, value] : written.items()) there.insert(key);
+        for (const auto& one : all)
+            for (const auto& [key, value] : one.items()) there.insert(key);
         CHECK(listed == there);
-        for (const auto& [key, value] : written.items())
-            if (s["properties"].contains(key)) same(s["properties"][key], value, where + "." + key);
+        for (const auto& key : there) {
+            below.clear();
+            for (const auto& one : all)
+                if (one.contains(key)) below.push_back(one[key]);
+            if (s["properties"].contains(key)) same(s["properties"][key], below, where + "." + key);
+        }
     };
-    same(schema, plan, "plan");
+    same(schema, {plan}, "plan");
     const json kinds = schema["properties"]["items"]["items"]["oneOf"];
-    same(kinds[0], plan["items"][0], "card");
-    same(kinds[1], plan["items"][1], "passage");
+    same(kinds[0], {plan["items"][0]}, "card");
+    same(kinds[1], {plan["items"][1], plan["items"][2]}, "passage");
 }
 
 TEST_CASE("Only care and patient may identify, and only they carry a notice") {
