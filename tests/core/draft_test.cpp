@@ -27,7 +27,7 @@ std::vector<std::string> outcome_lines(const Plan& plan) {
 }
 
 Plan drafted(const std::vector<Recording>& recordings, const std::vector<Event>& events) {
-    auto plan = draft_plan(recordings, events, ear_care());
+    auto plan = draft_plan({recordings, events, {}, {}}, ear_care());
     if (!plan) throw std::runtime_error(plan.failure().sentence);
     return *plan;
 }
@@ -126,7 +126,7 @@ TEST_CASE("The same events give the same plan, in whatever order they are handed
 
 TEST_CASE("A session without events gives no plan but a sentence that says what to do") {
     for (const std::vector<Event>& events : {std::vector<Event>{}, {event("e1", "instrument-out", 5)}}) {
-        auto plan = draft_plan({recording()}, events, ear_care());
+        auto plan = draft_plan({{recording()}, events, {}, {}}, ear_care());
         REQUIRE_FALSE(plan.ok());
         CHECK(plan.failure().trouble == Trouble::wrong_use);
         CHECK(plan.failure().sentence.find("canalogue tag") != std::string::npos);
