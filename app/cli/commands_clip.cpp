@@ -2,6 +2,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/desk/drafting.hpp"
 #include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
@@ -14,7 +15,7 @@ namespace canalogue::cli {
 namespace {
 
 struct ClipArguments {
-    std::string session, plan, out, audience = "learners", reason, passphrase_file;
+    std::string session, plan, out, length, audience = "learners", reason, passphrase_file;
     bool draft = false, names_unchecked = false, replace = false, keep = false;
 };
 
@@ -56,6 +57,14 @@ Result<void> look_over_words(desk::Desk& desk, const ClipArguments& a, const Pla
     return desk::look_over_takes(desk, a.session, plan, known, progress.progress());
 }
 
+// Nothing when it was left to the draft.
+Result<std::optional<Nanos>> film_length(const std::string& words) {
+    if (words.empty()) return std::optional<Nanos>{};
+    const auto length = parse_time(words);
+    if (!length || *length < 5 * kSecond || *length > 60 * 60 * kSecond) return wrong_use("--length wants a time between 0:05 and 1:00:00, such as 3:00.");
+    return std::optional<Nanos>(*length);
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);
@@ -69,18 +78,25 @@ int plan(Program& p, const ClipArguments& a) {
             say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
             return 0;
         }
-        auto plan = desk::draft(desk, a.session);
-        if (!plan) return complain(plan.failure());
-        const std::string text = plan_to_json(*plan);
+        auto length = film_length(a.length);
+        if (!length) return complain(length.failure());
+        auto drafted = [&] {
+            TerminalProgress progress;
+            return desk::draft(desk, a.session, *length, progress.progress());
+        }();
+        if (!drafted) return complain(drafted.failure());
+        for (const auto& note : drafted->notes) warn(note);
+        const Plan& plan = drafted->plan;
+        const std::string text = plan_to_json(plan);
         if (a.keep)
-            if (auto kept = desk::keep_plan(desk, a.session, *plan, "draft a plan"); !kept) return complain(kept.failure());
+            if (auto kept = desk::keep_plan(desk, a.session, plan, "draft a plan"); !kept) return complain(kept.failure());
         if (a.out.empty()) {
             say(text);
             return 0;
         }
         auto earlier = film::replace_text(a.out, text);
         if (!earlier) return complain(earlier.failure());
-        say("Drafted " + std::to_string(plan->items.size()) + " items.");
+        say("Drafted " + std::to_string(plan.items.size()) + " items; the film is " + format_clock(drafted->length) + " long.");
         if (!earlier->empty()) say("What was there before is now " + earlier->string() + ".");
         return 0;
     });
@@ -194,6 +210,7 @@ void add_clip_commands(Program& p) {
     auto* plan_command = p.add("plan", "Draft a clip's plan from the events, or look one over", "canalogue plan s1 --draft -o plan.json");
     plan_command->add_option("SESSION", a->session)->required();
     plan_command->add_flag("--draft", a->draft, "Propose a plan");
+    plan_command->add_option("--length", a->length, "How long the drafted film should be, such as 3:00 (hit within a twentieth)")->type_name("TIME");
     plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
     plan_command->add_flag("--keep", a->keep, "Keep it with the session, where the window shows it");
     plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");

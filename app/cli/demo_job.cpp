@@ -8,7 +8,7 @@
 #include "app/desk/deciding.hpp"
 #include "app/desk/importing.hpp"
 #include "app/desk/knowing.hpp"
-#include "app/desk/planning.hpp"
+#include "app/desk/drafting.hpp"
 #include "app/desk/rendering.hpp"
 #include "app/desk/scanning.hpp"
 #include "app/desk/showing.hpp"
@@ -44,8 +44,9 @@ class DemoJob {
 
     Result<void> run(const json& truth) {
         if (auto ok = prepare(truth); !ok) return ok;
-        auto plan = desk::draft(desk_, kSession);
-        if (!plan) return plan.failure();
+        auto drafted = desk::draft(desk_, kSession, std::nullopt, progress_);
+        if (!drafted) return drafted.failure();
+        Plan* plan = &drafted->plan;
         plan->title = "Hard wax on the right, a lost cotton tip on the left";
         if (auto* card = std::get_if<Card>(&plan->items.front())) card->title = plan->title;
         if (auto ok = film::write_text(folder_ / "plan.json", plan_to_json(*plan)); !ok) return ok;

@@ -4,16 +4,22 @@
 
 #include "app/core/suggest.hpp"
 #include "app/desk/sampling.hpp"
+#include "app/desk/signing.hpp"
 #include "app/plugin_host/gauge_process.hpp"
 
 namespace canalogue::desk {
 
 namespace {
 
+std::string covered_version(const PluginInfo& plugin, const std::pair<const std::string, Covers>& covers) {
+    return plugin.version + " of covered " + hash_of({covers}).substr(0, 16);
+}
+
 class Measuring {
   public:
-    Measuring(Desk& desk, std::string session, const Progress& progress)
-        : desk_(desk), session_(std::move(session)), progress_(progress) {}
+    // covers: null for the pictures as they are.
+    Measuring(Desk& desk, std::string session, const std::map<std::string, Covers>* covers, const Progress& progress)
+        : desk_(desk), session_(std::move(session)), covers_(covers), progress_(progress) {}
 
     Result<GaugeReport> run() {
         auto recordings = desk_.recordings(session_);
@@ -35,13 +41,18 @@ class Measuring {
         if (!kept) return kept.failure();
         std::vector<RecordingSpan> measured;
         for (const auto& t : *kept)
-            if (t.recording == r.id && t.gauge == plugin.id && t.version == plugin.version) measured.push_back(t.span());
+            if (t.recording == r.id && t.gauge == plugin.id && t.version == version_of(plugin, r)) measured.push_back(t.span());
+        if (covers_)
+            for (const auto& cover : covers_->at(r.id).picture)
+                if (cover.whole) measured.push_back(cover.span);  // nothing to see
         const auto todo = in_pieces(gaps_in(r.only, measured));
         if (todo.empty()) return {};
         auto gauge = GaugeProcess::start(plugin, desk_.host);
         if (!gauge) return trouble(gauge.failure());
-        Offering offering(desk_, r, Offering::Times::instants, "Measuring with '" + plugin.name + "'", progress_);
+        Offering offering(desk_, r, Offering::Times::instants, (covers_ ? "Looking at what is left under the covers with '" : "Measuring with '") + plugin.name + "'", progress_);
+        if (covers_) offering.cover(covers_->at(r.id));
         const Size size = offering.shown_to(*gauge);
+        if (covers_ && (size.w == 0 || gauge->wants_sound())) return {};
         if (size.w == 0 && !(gauge->wants_sound() && r.has_sound)) return {};
         if (auto ok = gauge->begin_recording({size, r.only.end.ns}); !ok) return trouble(ok.failure());
         for (const auto& span : todo) {
@@ -57,13 +68,18 @@ class Measuring {
                 return *traces;
             };
             auto found = tried_again(*gauge, measured_now(), measured_now);
-            if (auto ok = found ? keep(r, span, std::move(*found)) : trouble(found.failure()); !ok) return ok;
+            if (auto ok = found ? keep(plugin, r, span, std::move(*found)) : trouble(found.failure()); !ok) return ok;
         }
         return {};
     }
 
-    Result<void> keep(const Recording& r, RecordingSpan span, std::vector<Trace> found) {
-        for (auto& t : found) t.recording = r.id;
+    // What is measured under covers is another measurement: it goes with the covers.
+    std::string version_of(const PluginInfo& plugin, const Recording& r) const {
+        return covers_ ? covered_version(plugin, *covers_->find(r.id)) : plugin.version;
+    }
+
+    Result<void> keep(const PluginInfo& plugin, const Recording& r, RecordingSpan span, std::vector<Trace> found) {
+        for (auto& t : found) t.recording = r.id, t.version = version_of(plugin, r);
         report_.measured += span.length();
         return desk_.library.keep_traces(session_, found);
     }
@@ -78,6 +94,7 @@ class Measuring {
 
     Desk& desk_;
     std::string session_;
+    const std::map<std::string, Covers>* covers_;
     const Progress& progress_;
     GaugeReport report_;
 };
@@ -104,7 +121,20 @@ std::optional<Event> event_of(const Suggestion& s, const std::vector<Recording>&
 
 Result<GaugeReport> measure(Desk& desk, const std::string& session, const Progress& progress) {
     if (auto s = desk.session(session); !s) return s.failure();
-    return Measuring(desk, session, progress).run();
+    return Measuring(desk, session, nullptr, progress).run();
+}
+
+Result<CoveredTraces> measure_covered(Desk& desk, const std::string& session, const std::map<std::string, Covers>& covers, const Progress& progress) {
+    auto report = Measuring(desk, session, &covers, progress).run();
+    if (!report) return report.failure();
+    auto kept = desk.library.traces(session);
+    if (!kept) return kept.failure();
+    std::erase_if(*kept, [&](const Trace& t) {
+        const PluginInfo* plugin = desk.plugins.find(t.gauge);
+        const auto of = covers.find(t.recording);
+        return !plugin || of == covers.end() || t.version != covered_version(*plugin, *of);
+    });
+    return CoveredTraces{joined(std::move(*kept)), std::move(report->troubles)};
 }
 
 Result<std::vector<Trace>> traces(Desk& desk, const std::string& session) {

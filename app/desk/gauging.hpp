@@ -1,6 +1,9 @@
 // Gauging: the gauges measure what they have not measured yet; what they measured suggests events.
 #pragma once
 
+#include <map>
+
+#include "app/core/cover.hpp"
 #include "app/core/trace.hpp"
 #include "app/desk/desk.hpp"
 
@@ -14,6 +17,14 @@ struct GaugeReport {
 // In spans of ten seconds at most, each kept when it is done. Cancelled: the next call goes on from
 // there, and gives the same bytes as if nothing had happened.
 Result<GaugeReport> measure(Desk& desk, const std::string& session, const Progress& progress);
+
+// The gauges that look at pictures measure what is left to see under these covers, outside whole ones; kept beside the other
+// traces under a version of their own ("3 of covered 1f2e..."), and read from there when the covers are the same.
+struct CoveredTraces {
+    std::vector<Trace> traces;
+    std::vector<std::string> troubles;  // sentences: what is not measured and why
+};
+Result<CoveredTraces> measure_covered(Desk& desk, const std::string& session, const std::map<std::string, Covers>& covers, const Progress& progress);
 
 // At the current version of each installed gauge; pieces that follow one another joined.
 Result<std::vector<Trace>> traces(Desk& desk, const std::string& session);

@@ -1,6 +1,5 @@
 #include "app/desk/planning.hpp"
 
-#include "app/core/draft.hpp"
 #include "app/core/identifiers.hpp"
 #include "app/core/known.hpp"
 #include "app/desk/takes.hpp"
@@ -11,16 +10,6 @@ namespace {
 constexpr const char* kPlanKind = "plan";
 constexpr const char* kPlanId = "plan";
 }  // namespace
-
-Result<Plan> draft(const Desk& desk, const std::string& session) {
-    auto vocabulary = desk.vocabulary_of(session);
-    if (!vocabulary) return vocabulary.failure();
-    auto recordings = desk.recordings(session);
-    if (!recordings) return recordings.failure();
-    auto events = desk.accepted_events(session);
-    if (!events) return events.failure();
-    return draft_plan(*recordings, *events, *vocabulary);
-}
 
 Result<std::optional<Plan>> kept_plan(const Desk& desk, const std::string& session) {
     if (auto s = desk.session(session); !s) return s.failure();

@@ -1,12 +1,10 @@
-// Drafting a clip's plan, and looking one over.
+// Keeping a clip's plan, and looking one over.
 #pragma once
 
 #include "app/core/plan.hpp"
 #include "app/desk/desk.hpp"
 
 namespace canalogue::desk {
-
-Result<Plan> draft(const Desk& desk, const std::string& session);
 
 // The plan that is kept with the session, if there is one; and keeping one, as one undoable act in these
 // words ("trim passage 2"). The kept plan may be unfinished: it is only held against the session when it

@@ -5,6 +5,7 @@
 
 #include "app/desk/work_queue.hpp"
 #include "app/media/sound_reader.hpp"
+#include "export/cover_fill.hpp"
 
 namespace canalogue::desk {
 
@@ -134,7 +135,7 @@ Result<void> Offering::show(std::vector<Turn>& turns, RecordingSpan span) {
     }
 }
 
-Result<void> Offering::show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span) {
+Result<void> Offering::show_frame(std::vector<Turn>& turns, media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span) {
     std::map<int, std::shared_ptr<const media::RgbPicture>> converted;
     for (auto& turn : turns) {
         if (!turn.sees()) continue;
@@ -143,6 +144,8 @@ Result<void> Offering::show_frame(std::vector<Turn>& turns, const media::Picture
         const int side = turn.plugin->longest_side();
         auto& rgb = converted[side];
         if (!rgb) {
+            if (covers_ && converted.size() == 1)
+                if (auto laid = film::lay_covers(picture, covers_->boxes_during({shown, until}, picture.size()), CoverLook::soft); !laid) return laid;
             auto made = converters_[side].convert(picture, recording_.rotation, side, media::Scaler::kQuick);
             if (!made) return made.failure();
             rgb = std::make_shared<const media::RgbPicture>(std::move(*made));

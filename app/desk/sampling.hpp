@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 
+#include "app/core/cover.hpp"
 #include "app/core/progress.hpp"
 #include "app/desk/desk.hpp"
 #include "app/media/frame_index.hpp"
@@ -49,6 +50,9 @@ class Offering {
     Offering(const Desk& desk, const Recording& recording, Times times, std::string stage, const Progress& progress);
     ~Offering();
 
+    // From now on plugins see what is left of the pictures under these covers.
+    void cover(Covers covers) { covers_ = std::move(covers); }
+
     // The size of the frames that a plugin will be shown; 0 by 0 when the recording or the plugin has none.
     Size shown_to(const PluginProcess& plugin) const;
 
@@ -80,7 +84,7 @@ class Offering {
 
   private:
     Result<void> show(std::vector<Turn>& turns, RecordingSpan span);
-    Result<void> show_frame(std::vector<Turn>& turns, const media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span);
+    Result<void> show_frame(std::vector<Turn>& turns, media::Picture& picture, RecordingTime shown, RecordingTime until, RecordingSpan span);
     Result<void> play(std::vector<Turn>& turns, RecordingSpan span);
     Result<void> open();
     void tell(RecordingTime t) const;
@@ -92,6 +96,7 @@ class Offering {
     const Progress& progress_;
     std::shared_ptr<const media::FrameIndex> index_;
     std::optional<media::FrameReader> reader_;
+    std::optional<Covers> covers_;
     std::map<int, media::RgbConverter> converters_;  // by longest side
     std::map<PluginProcess*, std::shared_ptr<WorkQueue>> queues_;  // last: their threads end first
 };

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/desk/drafting.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
 #include "app/desk/takes.hpp"
@@ -12,7 +13,7 @@ namespace canalogue::editor {
 
 namespace {
 
-constexpr Nanos kNewPassage = 6 * kSecond, kNewCard = 5 * kSecond;
+constexpr Nanos kNewPassage = 6 * kSecond, kNewCard = 5 * kSecond, kShortestFilm = 5 * kSecond;
 
 std::string number(double v) {
     char text[32];
@@ -60,15 +61,28 @@ void ClipDesk::change(Workplace& w, const std::string& act) {
 }
 
 void ClipDesk::draft(Workplace& w) {
-    auto plan = desk::draft(w.desk, w.session);
-    if (!plan) {
-        w.failed(plan.failure());
-        return;
+    std::optional<Nanos> length;
+    if (!draft_length_.empty()) {
+        const auto wanted = parse_time(draft_length_);
+        if (!wanted || *wanted < kShortestFilm) {
+            w.failed(wrong_use("The length is not understood: write it as 3:00, or leave it empty."));
+            return;
+        }
+        length = *wanted;
     }
-    plan_ = std::move(*plan);
-    chosen_ = 0;
-    change(w, "draft a plan");
-    if (w.complaint.empty()) w.news = "Drafted from the events; change what you like";
+    w.beside("Drafting a plan", [this, &w, session = w.session, length](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+        auto drafted = desk::draft(own, session, length, progress);
+        if (!drafted) return drafted.failure();
+        return Jobs::Then([this, &w, session, drafted = std::move(*drafted)] {
+            if (w.session != session) return;
+            plan_ = drafted.plan;
+            chosen_ = 0;
+            drafts_.clear();
+            change(w, "draft a plan");
+            if (!drafted.notes.empty()) w.complaint = drafted.notes.front();
+            else if (w.complaint.empty()) w.news = "Drafted from the events, " + format_clock(drafted.length) + " long; change what you like";
+        });
+    });
 }
 
 void ClipDesk::add_passage(Workplace& w) {

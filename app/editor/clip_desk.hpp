@@ -88,7 +88,7 @@ class ClipDesk {
     std::map<std::string, RgbTexture> thumbnails_;
     std::map<std::string, bool> wanted_thumbnails_;
     std::map<std::string, std::string> drafts_;
-    std::string out_, reason_, result_;
+    std::string out_, reason_, result_, draft_length_;
     Audience audience_ = Audience::learners;
     bool rendering_ = false, replace_ = false;
     FilmPreview preview_;

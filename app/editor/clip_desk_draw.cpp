@@ -246,12 +246,14 @@ void ClipDesk::draw_render(Workplace& w) {
 }
 
 void ClipDesk::draw_tools(Workplace& w) {
-    if (button("draft", plan_ ? "Draft anew" : "Draft a plan", plan_ ? "" : "D", plan_ ? Look::plain : Look::primary)) return draft(w);
+    if (w.jobs.running("Drafting a plan")) {
+        if (button("stop drafting", "Stop drafting", "", Look::danger)) w.jobs.stop("Drafting a plan");
+    } else if (button("draft", plan_ ? "Draft anew" : "Draft a plan", plan_ ? "" : "D", plan_ ? Look::plain : Look::primary)) return draft(w);
     ImGui::SameLine();
     if (button("add passage", "Passage", "A")) return add_passage(w);
     ImGui::SameLine();
     if (button("add card", "Card", "T")) return add_card(w);
-    if (!plan_) return;
+    if (!plan_) return (void)field("draft length", draft_length_, "how long the film should be, such as 3:00; empty: as it comes");
     if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();
     if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_;

@@ -1,0 +1,119 @@
+#include "app/desk/drafting.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/core/draft.hpp"
+#include "app/desk/gauging.hpp"
+#include "app/desk/signing.hpp"
+#include "app/desk/sources.hpp"
+#include "export/schedule.hpp"
+#include "export/voice.hpp"
+
+namespace canalogue::desk {
+
+namespace {
+
+constexpr double kNearEnough = 0.01, kStillNear = 0.05;
+
+// A plan and how long its film is; lines are spoken once.
+class Measured {
+  public:
+    Measured(const DraftMaterial& material, const Vocabulary& vocabulary) : material_(material), vocabulary_(vocabulary) {}
+
+    Result<Drafted> draft(const DraftShape& shape) {
+        auto plan = draft_plan(material_, vocabulary_, shape);
+        if (!plan) return plan.failure();
+        film::NarrationLengths lengths;
+        for (const auto& item : plan->items) {
+            lengths.emplace_back();
+            for (const auto& line : narration_of(item)) {
+                auto it = spoken_.find(line.text);
+                if (it == spoken_.end()) {
+                    auto said = film::speak(line.text, plan->language);
+                    if (!said) return said.failure();
+                    it = spoken_.emplace(line.text, said->length()).first;
+                }
+                lengths.back().push_back(it->second);
+            }
+        }
+        const Nanos length = film::schedule(*plan, {}, lengths).length();
+        return Drafted{std::move(*plan), length, {}};
+    }
+
+  private:
+    const DraftMaterial& material_;
+    const Vocabulary& vocabulary_;
+    std::map<std::string, Nanos> spoken_;
+};
+
+double off(Nanos length, Nanos wanted) { return std::abs(static_cast<double>(length) / static_cast<double>(wanted) - 1); }
+
+// Of all shapes, the one that comes nearest at its own pace; then its pace is found by halving, until the length is hit.
+// Where it cannot be (the voice needs its time), the next nearest is tried.
+Result<Drafted> of_length(Measured& measured, Nanos wanted, const Progress& progress) {
+    struct Candidate {
+        DraftShape shape;
+        double off;
+    };
+    std::vector<Candidate> all;
+    Nanos shortest = INT64_MAX, longest = 0;
+    for (const auto& shape : draft_shapes()) {
+        if (progress.stopped()) return cancelled();
+        auto d = measured.draft(shape);
+        if (!d) return d.failure();
+        all.push_back({shape, std::abs(std::log(static_cast<double>(d->length) / static_cast<double>(wanted)))});
+    }
+    std::stable_sort(all.begin(), all.end(), [](const Candidate& a, const Candidate& b) { return a.off < b.off; });
+    std::optional<Drafted> best;
+    for (const auto& candidate : all) {
+        double low = 1 / 8.0, high = 8;  // of `quicker`: the film grows shorter with it
+        for (int round = 0; round < 16; ++round) {
+            if (progress.stopped()) return cancelled();
+            DraftShape shape = candidate.shape;
+            shape.quicker = round == 0 ? low : round == 1 ? high : std::sqrt(low * high);
+            auto d = measured.draft(shape);
+            if (!d) return d;
+            shortest = std::min(shortest, d->length), longest = std::max(longest, d->length);
+            if (!best || off(d->length, wanted) < off(best->length, wanted)) best = *d;
+            if (off(best->length, wanted) < kNearEnough) return *best;
+            if ((round == 0 && d->length < wanted) || (round == 1 && d->length > wanted)) break;
+            if (round > 1) (d->length > wanted ? low : high) = shape.quicker;
+        }
+    }
+    if (off(best->length, wanted) <= kStillNear) return *best;
+    return wrong_use("No film of " + format_clock(wanted) + " tells every outcome of this session: drafts of it are between " + format_clock(shortest) + " and " + format_clock(longest) + " long.");
+}
+
+}  // namespace
+
+Result<Drafted> draft(Desk& desk, const std::string& session, std::optional<Nanos> length, const Progress& progress) {
+    auto vocabulary = desk.vocabulary_of(session);
+    if (!vocabulary) return vocabulary.failure();
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    auto events = desk.accepted_events(session);
+    if (!events) return events.failure();
+    auto covers = covers_now(desk, session, Audience::learners);
+    if (!covers) return covers.failure();
+    DraftMaterial material{std::move(*recordings), std::move(*events), {}, {}};
+    Measured measured(material, *vocabulary);
+    // Whoever has tagged nothing is told so before anything is measured.
+    if (auto first = measured.draft({}); !first) return first;
+    auto seen = measure_covered(desk, session, *covers, progress);
+    if (!seen) return seen.failure();
+    material.unseen = unseen_in(seen->traces, material.recordings);
+    for (const auto& [id, of_recording] : *covers)
+        for (const auto& cover : of_recording.picture)
+            if (cover.whole) material.unseen[id].push_back(cover.span);
+    material.clarity = std::move(seen->traces);
+    progress.report("Drafting", 0);
+    // There is something to tell, so what is missing is something to show.
+    if (!measured.draft({}))
+        return wrong_use("Everything around the events is covered or cannot be seen, so there is nothing to show: scan the session and decide what is harmless, then draft again.");
+    auto drafted = length ? of_length(measured, *length, progress) : measured.draft({});
+    if (drafted) drafted->notes = std::move(seen->troubles);
+    return drafted;
+}
+
+}  // namespace canalogue::desk
