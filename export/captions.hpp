@@ -8,10 +8,11 @@
 
 namespace canalogue::film {
 
-// A spoken word: its bytes in the line and when it begins, from the line's start.
+// A spoken word: its bytes in the line, when it begins and when it is over, from the line's start.
 struct WordMark {
     std::size_t at = 0, length = 0;
     Nanos time = 0;
+    Nanos end = 0;  // 0: not known
 };
 
 struct Cue {

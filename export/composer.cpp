@@ -37,7 +37,6 @@ Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector
         strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_});
     if (const auto words = frame_notice(audience); !words.empty())
         notice_ = boxed(std::string(words), {22 * scale_, true, kAmber}, 12 * scale_, kInk, 6 * scale_);
-    close_up_ = boxed("CLOSE-UP", {24 * scale_, false, kMist}, 14 * scale_, kInk, 6 * scale_);
     covered_ = boxed("Not shown: covered to protect people's identity", {26 * scale_, false, kMist}, 20 * scale_, kSlate, 8 * scale_);
 }
 
@@ -67,10 +66,24 @@ const Overlay& Composer::label(const std::string& words) {
 }
 
 const Overlay& Composer::card(std::size_t item) {
-    return cards_.get(item, [&] { return drawn_card(std::get<Card>(plan_.items[item])); });
+    return cards_.get(item, [&] { return drawn_card(item); });
 }
 
-Overlay Composer::drawn_card(const Card& c) const {
+// What the last card of the film says of pictures that are not as they were filmed; nothing on other cards.
+std::string Composer::changes_told(std::size_t item) const {
+    if (item + 1 != plan_.items.size()) return {};
+    bool shape = false, light = false;
+    for (const auto& each : plan_.items)
+        if (const auto* p = std::get_if<Passage>(&each)) shape = shape || p->view.shape_changed(), light = light || p->view.light_changed();
+    std::string out;
+    if (light) out = "Brightness or colour was changed in some passages, which say so.";
+    if (shape) out += std::string(out.empty() ? "" : " ") + "Some passages are mirrored or turned; the ear they name is the true one.";
+    return out;
+}
+
+Overlay Composer::drawn_card(std::size_t item) const {
+    const auto& c = std::get<Card>(plan_.items[item]);
+    const std::string changes = changes_told(item);
     Canvas canvas(film_);
     canvas.fill(kInk);
     const bool title = c.role == Card::Role::title;
@@ -86,6 +99,7 @@ Overlay Composer::drawn_card(const Card& c) const {
             if (last) y += 14 * scale_;
             y += on.text(margin, y, c.lines[i], {(last ? 24 : 32) * scale_, false, last ? kDim : kMist, Align::left, width, 3}).h + 12 * scale_;
         }
+        if (!changes.empty()) y += on.text(margin, y, changes, {22 * scale_, false, kDim, Align::left, width, 3}).h + 12 * scale_;
         return y - top;
     };
     Canvas scratch(film_);
@@ -101,17 +115,46 @@ const Overlay& Composer::caption(std::size_t cue) {
     });
 }
 
-void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture) {
-    const Size room = picture_room();
-    const int x = (room.w - picture.frame->width) / 2, y = (room.h - picture.frame->height) / 2;
+const Overlay& Composer::tag(const std::string& words) {
+    return tags_.get(words, [&] { return boxed(words, {24 * scale_, false, kMist}, 14 * scale_, kInk, 6 * scale_); });
+}
+
+// The picture in the middle of the room from `left` on, `width` wide, with its ear and what is changed in it.
+PictureArea Composer::lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& told, int left, int width) {
+    const int height = picture_room().h, edge = static_cast<int>(20 * scale_);
+    const int x = (left + (width - picture.frame->width) / 2) & ~1, y = ((height - picture.frame->height) / 2) & ~1;
     paste(frame, *picture.frame, x, y);
-    const int edge = static_cast<int>(20 * scale_);
-    if (picture.whole_covered) covered_.lay_on(frame, (room.w - covered_.size().w) / 2, (room.h - covered_.size().h) / 2);
-    side(passage.ear).lay_on(frame, edge, edge);
+    if (picture.whole_covered) covered_.lay_on(frame, left + (width - covered_.size().w) / 2, (height - covered_.size().h) / 2);
+    side(ear).lay_on(frame, left + edge, edge);
+    if (!told.empty()) tag(told).lay_on(frame, left + edge + side(ear).size().w + static_cast<int>(10 * scale_), edge);
+    return {x, y, picture.frame->width, picture.frame->height, {}};
+}
+
+void Composer::lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other) {
+    const auto lay = [&](const std::string& words, const PictureArea& area) {
+        if (words.empty()) return;
+        const Overlay& text = tag(words);
+        text.lay_on(frame, area.x + (area.w - text.size().w) / 2, area.y + area.h + static_cast<int>(8 * scale_));
+    };
+    lay(beside.words, first), lay(beside.other_words, other);
+}
+
+void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown) {
+    const Size room = picture_room();
+    const int edge = static_cast<int>(20 * scale_), half = room.w / 2 & ~1;
     const RecordingTime t = piece.source(number);
-    // What is shown large is said to be: sizes and what lies around cannot be told from it.
-    if (passage.close_up && is_close_up(shown_at(*passage.close_up, passage.span, t)))
-        close_up_.lay_on(frame, edge + side(passage.ear).size().w + static_cast<int>(10 * scale_), edge);
+    // What is shown large is said to be: sizes and what lies around cannot be told from it. So is what else is changed.
+    std::string told = passage.close_up && is_close_up(shown_at(*passage.close_up, passage.span, t)) ? "CLOSE-UP" : "";
+    if (const auto changes = words_of(passage.view); !changes.empty()) told += (told.empty() ? "" : ", ") + changes;
+    PictureArea area = lay_picture(frame, shown.picture, passage.ear, told, 0, shown.beside ? half : room.w);
+    area.window = shown.window;
+    if (shown.beside) {
+        const PictureArea other = lay_picture(frame, *shown.beside, passage.beside->ear, "", half, half);
+        lay_words_beside(frame, *passage.beside, area, other);
+    }
+    const PassageInstant now{t, piece.held ? 0 : static_cast<double>(piece.step_at(number)) * schedule_.frames_per_second / static_cast<double>(kSecond)};
+    draw_pointers(frame, passage, now, area, scale_);
+    draw_places(frame, passage, now, area, scale_);
     for (const auto& l : passage.labels)
         if (l.from <= t && t < std::max(l.until, l.from + 1)) {
             const Overlay& words = label(l.text);
@@ -120,15 +163,15 @@ void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, cons
         }
 }
 
-media::FramePtr Composer::compose(long number, const CoveredPicture* picture) {
+media::FramePtr Composer::compose(long number, const ShownPictures* pictures) {
     media::FramePtr frame = media::make_frame(AV_PIX_FMT_YUV420P, film_);
     if (!frame) return nullptr;
     const Piece& piece = schedule_.piece_at(number);
     const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);
     Strip::Shown shown{piece.item, {}, {}};
-    if (passage && picture) {
+    if (passage && pictures) {
         fill_frame(*frame, kSurround);
-        lay_passage(*frame, number, piece, *passage, *picture);
+        lay_passage(*frame, number, piece, *passage, *pictures);
         shown.ear = passage->ear;
         if (const Recording* r = recording(passage->recording)) shown.session = r->session_time(piece.source(number));
     } else {

@@ -7,7 +7,8 @@
 
 #include "app/core/audience.hpp"
 #include "export/captions.hpp"
-#include "export/picture_source.hpp"
+#include "export/passage_pictures.hpp"
+#include "export/pointing.hpp"
 #include "export/strip.hpp"
 
 namespace canalogue::film {
@@ -20,8 +21,8 @@ class Composer {
     // The room that pictures are fitted into.
     Size picture_room() const;
 
-    // `picture` is what the piece at this frame shows; none for cards. Null when memory is short.
-    media::FramePtr compose(long frame, const CoveredPicture* picture);
+    // `shown` is what the piece at this frame shows; none for cards. Null when memory is short.
+    media::FramePtr compose(long frame, const ShownPictures* shown);
 
     // A still: the picture with its side and words.
     media::FramePtr still(const CoveredPicture& picture, Ear ear, const std::string& words);
@@ -30,9 +31,13 @@ class Composer {
     const Overlay& side(Ear ear);
     const Overlay& label(const std::string& words);
     const Overlay& card(std::size_t item);
-    Overlay drawn_card(const Card& card) const;
+    Overlay drawn_card(std::size_t item) const;
     const Overlay& caption(std::size_t cue);
-    void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture);
+    void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown);
+    PictureArea lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& tag, int left, int width);
+    void lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other);
+    const Overlay& tag(const std::string& words);
+    std::string changes_told(std::size_t item) const;
     int foot() const;  // words end above it: where the strip begins, wherever it lies
     const Recording* recording(const std::string& id) const;
 
@@ -43,9 +48,9 @@ class Composer {
     Size film_;
     double scale_;
     std::unique_ptr<Strip> strip_;  // null when off
-    Overlay notice_, covered_, close_up_;
+    Overlay notice_, covered_;
     OverlayCache<Ear> sides_{2};
-    OverlayCache<std::string> labels_{8};
+    OverlayCache<std::string> labels_{8}, tags_{6};
     OverlayCache<std::size_t> cards_{1}, captions_{4};
 };
 

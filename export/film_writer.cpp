@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "export/encoder.hpp"
+#include "export/passage_pictures.hpp"
 
 namespace canalogue::film {
 
@@ -53,7 +54,7 @@ class FrameQueue {
 // Decodes, covers and composes every frame in order.
 class Maker {
   public:
-    Maker(const FilmInput& in, FrameQueue& queue) : in_(in), queue_(queue) {}
+    Maker(const FilmInput& in, FrameQueue& queue) : in_(in), queue_(queue), pictures_(in.sources, in.composer.picture_room()) {}
 
     Result<void> run() {
         for (long n = 0; n < in_.schedule.frames; ++n) {
@@ -68,38 +69,20 @@ class Maker {
     Result<media::FramePtr> make(long n) {
         const Piece& piece = in_.schedule.piece_at(n);
         const auto* passage = std::get_if<Passage>(&in_.plan.items[piece.item]);
-        std::optional<CoveredPicture> picture;
+        std::optional<ShownPictures> shown;
         if (passage) {
-            auto source = source_of(passage->recording);
-            if (!source) return source.failure();
-            auto got = (*source)->of(*passage, piece.source(n));
+            auto got = pictures_.at(*passage, piece, n);
             if (!got) return got.failure();
-            picture = std::move(*got);
+            shown = std::move(*got);
         }
-        media::FramePtr frame = in_.composer.compose(n, picture ? &*picture : nullptr);
+        media::FramePtr frame = in_.composer.compose(n, shown ? &*shown : nullptr);
         if (!frame) return machine_trouble("There is not enough memory to make the film; close other programs.");
         return frame;
     }
 
-    // One recording is open at a time: memory stays the same however many a plan uses.
-    Result<PictureSource*> source_of(const std::string& id) {
-        if (open_ && open_id_ == id) return &*open_;
-        for (const auto& s : in_.sources)
-            if (s.recording.id == id) {
-                open_.reset();
-                auto opened = PictureSource::open(s, in_.composer.picture_room(), 0);
-                if (!opened) return opened.failure();
-                open_.emplace(std::move(*opened));
-                open_id_ = id;
-                return &*open_;
-            }
-        return wrong_use("The plan names recording '" + id + "', which this session does not have.");
-    }
-
     const FilmInput& in_;
     FrameQueue& queue_;
-    std::optional<PictureSource> open_;
-    std::string open_id_;
+    PassagePictures pictures_;
 };
 
 Result<void> encode(const std::filesystem::path& file, const FilmInput& in, FrameQueue& queue, const Progress& progress) {

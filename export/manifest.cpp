@@ -51,17 +51,41 @@ json identity(const ManifestInput& in) {
                          {"original_sound", in.covers.original_sound}, {"stretches_hushed", in.covers.hushed}, {"container_metadata", "none of the source's is kept"}}}};
 }
 
+// Frames of the film that an item of the plan has: first and one past the last.
+std::pair<long, long> frames_of(const ManifestInput& in, std::size_t item) {
+    long first = in.schedule.frames, end = 0;
+    for (const auto& piece : in.schedule.pieces)
+        if (piece.item == item) first = std::min(first, piece.first), end = std::max(end, piece.first + piece.count);
+    return {first, end};
+}
+
+json place_of(const ManifestInput& in, std::size_t item) {
+    const auto [first, end] = frames_of(in, item);
+    return {{"item", item + 1}, {"from_seconds", seconds(in.schedule.time_of(first).ns)}, {"until_seconds", seconds(in.schedule.time_of(end).ns)}};
+}
+
 // Where the film shows a part of the picture large.
 json close_ups(const ManifestInput& in) {
     json out = json::array();
     for (std::size_t i = 0; i < in.plan.items.size(); ++i) {
         const auto* p = std::get_if<Passage>(&in.plan.items[i]);
         if (!p || !p->close_up) continue;
-        long first = in.schedule.frames, end = 0;
-        for (const auto& piece : in.schedule.pieces)
-            if (piece.item == i) first = std::min(first, piece.first), end = std::max(end, piece.first + piece.count);
-        out.push_back({{"item", i + 1}, {"from_seconds", seconds(in.schedule.time_of(first).ns)}, {"until_seconds", seconds(in.schedule.time_of(end).ns)},
-                       {"enlarged_at_most", rounded(most_enlarged(*p->close_up), 0.01)}});
+        json one = place_of(in, i);
+        one["enlarged_at_most"] = rounded(most_enlarged(*p->close_up), 0.01);
+        out.push_back(std::move(one));
+    }
+    return out;
+}
+
+// Where pictures are not as they were filmed, in the words that the film itself shows there.
+json view_changes(const ManifestInput& in) {
+    json out = json::array();
+    for (std::size_t i = 0; i < in.plan.items.size(); ++i) {
+        const auto* p = std::get_if<Passage>(&in.plan.items[i]);
+        if (!p || words_of(p->view).empty()) continue;
+        json one = place_of(in, i);
+        one["changed"] = words_of(p->view);
+        out.push_back(std::move(one));
     }
     return out;
 }
@@ -73,7 +97,8 @@ json film(const ManifestInput& in) {
               {"frames_per_second", in.schedule.frames_per_second},
               {"width", in.plan.film.size.w},
               {"height", in.plan.film.size.h},
-              {"close_ups", close_ups(in)}};
+              {"close_ups", close_ups(in)},
+              {"view_changes", view_changes(in)}};
     if (in.has_sound) f["loudness_lufs"] = rounded(in.loudness.integrated, 0.1), f["true_peak_dbtp"] = rounded(in.loudness.true_peak, 0.1);
     return f;
 }

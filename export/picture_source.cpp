@@ -121,10 +121,14 @@ Result<std::shared_ptr<AVFrame>> PictureSource::full_size() {
 
 Result<CoveredPicture> PictureSource::of(const Passage& passage, RecordingTime t) {
     if (!passage.close_up) return at(t);
+    return window(t, shown_at(*passage.close_up, passage.span, t));
+}
+
+Result<CoveredPicture> PictureSource::window(RecordingTime t, const ShareBox& window) {
     if (auto there = walk_to(t); !there) return there.failure();
     auto full = full_size();
     if (!full) return full.failure();
-    auto frame = sampler_.sample(**full, shown_at(*passage.close_up, passage.span, t), size_);
+    auto frame = sampler_.sample(**full, window, size_);
     if (!frame) return frame.failure();
     return CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored)};
 }

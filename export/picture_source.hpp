@@ -4,6 +4,7 @@
 // One per thread.
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <optional>
 
@@ -43,6 +44,12 @@ class PictureSource {
     // What a passage shows at t: the picture, or its close-up window in the picture's place and shape, taken
     // from the recording at its full size.
     Result<CoveredPicture> of(const Passage& passage, RecordingTime t);
+
+    // A part of the picture shown at t, in its place and shape. `window` in shares, of the picture's own shape.
+    Result<CoveredPicture> window(RecordingTime t, const ShareBox& window);
+
+    // How long one picture of the recording is shown, in the mean.
+    Nanos picture_length() const { return static_cast<Nanos>(static_cast<double>(kSecond) / std::max(1.0, source_.recording.frames_per_second)); }
 
   private:
     explicit PictureSource(const SourceRecording& source, media::FrameReader reader);

@@ -66,30 +66,67 @@ class Layout {
         for (const auto& h : p.holds) held += h.length;
         const Nanos wanted = speech_length(lines);
         double pace = p.pace;
-        const auto run = static_cast<double>(p.span.length());
-        if (run / pace + static_cast<double>(held) < static_cast<double>(wanted)) {
-            const Nanos room = std::max<Nanos>(1, wanted - held);
-            pace = std::clamp(run / static_cast<double>(room), std::min(p.pace, kSlowestToFit), p.pace);
+        const auto needed = static_cast<double>(wanted - held);
+        if (run_time(p, pace) < needed) {
+            // The pace at which the picture lasts as long as the voice; slowing is monotone, so halving finds it.
+            double slow = std::min(p.pace, kSlowestToFit), quick = p.pace;
+            for (int i = 0; i < 40 && run_time(p, slow) > needed; ++i) {
+                const double middle = (slow + quick) / 2;
+                (run_time(p, middle) < needed ? quick : slow) = middle;
+            }
+            pace = slow;
         }
         out_.paces.push_back(pace);
         const long begun = out_.frames;
         RecordingTime at = p.span.start;
+        const Nanos ramp = ramp_of(p, pace);
         for (const auto& h : p.holds) {
-            at = lay_run(item, at, h.at, pace);
+            at = lay_with_ramps(item, p, at, h.at, pace, ramp);
             add({item, 0, frames_for(h.length), h.at, 0, true});
         }
-        at = lay_run(item, at, p.span.end, pace);
+        at = lay_with_ramps(item, p, at, p.span.end, pace, ramp);
         const long missing = frames_for(wanted) - (out_.frames - begun);
         // What slowing could not fit, a hold on the last picture does.
         if (wanted > 0 && missing > 0) add({item, 0, missing, {std::max(p.span.start.ns, p.span.end.ns - 1)}, 0, true});
     }
 
-    RecordingTime lay_run(std::size_t item, RecordingTime from, RecordingTime until, double pace) {
-        if (until <= from) return from;
-        const double step = pace * static_cast<double>(kSecond) / out_.frames_per_second;
-        const long count = std::max(1L, std::lround(static_cast<double>(until - from) / step));
-        add({item, 0, count, from, step, false});
+    // A ramp only where there is another pace to ramp to.
+    static Nanos ramp_of(const Passage& p, double pace) { return std::abs(pace - 1) < 0.01 ? 0 : std::min(p.ramp, p.span.length() / 2); }
+
+    // How long the passage runs without its holds. Over a ramp, the mean pace is half way between 1 and the passage's own.
+    static double run_time(const Passage& p, double pace) {
+        const auto ramps = static_cast<double>(2 * ramp_of(p, pace)), whole = static_cast<double>(p.span.length());
+        return (whole - ramps) / pace + ramps / ((1 + pace) / 2);
+    }
+
+    // From `from` to `until`, with what of the ramps at the passage's ends lies in between.
+    RecordingTime lay_with_ramps(std::size_t item, const Passage& p, RecordingTime from, RecordingTime until, double pace, Nanos ramp) {
+        const RecordingTime up = p.span.start + ramp, down = p.span.end - ramp;
+        const auto pace_at = [&](RecordingTime t) {
+            if (ramp == 0) return pace;
+            const double u = std::min({1.0, static_cast<double>(t - p.span.start) / static_cast<double>(ramp), static_cast<double>(p.span.end - t) / static_cast<double>(ramp)});
+            // In film time the pace grows evenly; over the recording, its square does.
+            return std::sqrt(1 + (pace * pace - 1) * std::max(0.0, u));
+        };
+        const auto lay = [&](RecordingTime to) {
+            to = std::clamp(to, from, until);
+            lay_run(item, from, to, pace_at(from), pace_at(to));
+            from = to;
+        };
+        lay(up), lay(down), lay(until);
         return until;
+    }
+
+    void lay_run(std::size_t item, RecordingTime from, RecordingTime until, double first, double last) {
+        if (until <= from) return;
+        const double natural = static_cast<double>(kSecond) / out_.frames_per_second, length = static_cast<double>(until - from);
+        const long count = std::max(1L, std::lround(length / ((first + last) / 2 * natural)));
+        // Ramps are fitted to whole frames so that none is shown twice or left out; an even pace is exact, and its last frame
+        // is shorter or longer.
+        if (first == last) return add({item, 0, count, from, first * natural, false});
+        const auto n = static_cast<double>(count);
+        const double scale = length / (n * (first + last) / 2);
+        add({item, 0, count, from, first * scale, false, (last - first) * scale / n});
     }
 
     void place_lines(std::size_t item, const std::vector<Nanos>& lines, long first) {
@@ -105,11 +142,17 @@ class Layout {
         for (const auto& piece : out_.pieces) {
             if (piece.first < first) continue;
             if (piece.held && piece.from == t) return out_.time_of(piece.first);
-            if (piece.step <= 0) continue;
-            const double k = static_cast<double>(t - piece.from) / piece.step;
-            if (k >= 0 && k < static_cast<double>(piece.count)) return out_.time_of(piece.first + static_cast<long>(k));
+            if (piece.held || t < piece.from || t >= piece.source(piece.first + piece.count)) continue;
+            const double k = frames_until(piece, t);
+            if (k < static_cast<double>(piece.count)) return out_.time_of(piece.first + static_cast<long>(k));
         }
         return out_.time_of(out_.frames - 1);
+    }
+
+    // n * step + n * n / 2 * gain = t, solved for n in the form that keeps its digits for a small gain.
+    static double frames_until(const Piece& piece, RecordingTime t) {
+        const auto d = static_cast<double>(t - piece.from);
+        return 2 * d / (piece.step + std::sqrt(std::max(0.0, piece.step * piece.step + 2 * piece.gain * d)));
     }
 
     void place_events(const Passage& p, long first) {

@@ -14,18 +14,22 @@ namespace canalogue::film {
 // How long each narration line of each plan item takes to say, in the order of the plan.
 using NarrationLengths = std::vector<std::vector<Nanos>>;
 
-// Frames [first, first + count) of the film show plan item `item`. In a passage, frame k shows the
-// recording at `from` + (k - first) * `step`; step is 0 while the picture is held.
+// Frames [first, first + count) of the film show plan item `item`. In a passage, the n-th of them (from 0) shows the
+// recording at `from` + n * `step` + n * n / 2 * `gain`; both are 0 while the picture is held.
 struct Piece {
     std::size_t item = 0;
     long first = 0, count = 0;
     RecordingTime from;
-    double step = 0;  // nanoseconds of recording for each film frame
+    double step = 0;  // nanoseconds of recording for the first film frame
     bool held = false;
+    double gain = 0;  // by how much the step grows with each frame: the pace ramps up or down
 
     RecordingTime source(long frame) const {
-        return {from.ns + static_cast<Nanos>(static_cast<double>(frame - first) * step)};
+        const auto n = static_cast<double>(frame - first);
+        return {from.ns + static_cast<Nanos>(n * step + n * n / 2 * gain)};
     }
+    // How much of the recording this frame stands for.
+    Nanos step_at(long frame) const { return source(frame + 1) - source(frame); }
 };
 
 struct SpokenLine {

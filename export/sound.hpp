@@ -1,5 +1,5 @@
 // The film's sound, made in short stretches so that an hour needs no more memory than a minute:
-// narration, and the original sound (hushed under covers) where a plan lets it through at pace 1.
+// narration, and the original sound (hushed under covers, lowered under speech) where a plan lets it through at pace 1.
 #pragma once
 
 #include <map>
@@ -27,6 +27,14 @@ class Sound {
     Result<media::Samples> next(std::int64_t count);
 
   private:
+    // Samples [begin, end) of the film are the recording's from `from` on.
+    struct Heard {
+        std::int64_t begin, end;
+        std::string recording;
+        RecordingTime from;
+    };
+    std::vector<Heard> heard() const;
+    float ducked(std::int64_t at) const;
     Result<media::Samples> mixed(std::int64_t at, std::int64_t count) const;
     void add_line(media::Samples& out, std::int64_t at, std::size_t line) const;
     Result<void> add_original(media::Samples& out, std::int64_t at) const;
@@ -37,6 +45,7 @@ class Sound {
     const Narration& narration_;
     const std::vector<SourceRecording>& sources_;
     std::int64_t frames_ = 0;
+    std::vector<Heard> heard_;
     double gain_ = 1;
     std::unique_ptr<Limiter> limiter_;
     std::int64_t fed_ = 0;

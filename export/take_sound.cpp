@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/media/noise.hpp"
 #include "export/loudness.hpp"
 #include "export/word_alignment.hpp"
 
@@ -15,6 +16,7 @@ using media::kSoundRate;
 constexpr std::size_t kWindow = kSoundRate / 50;      // 20 ms
 constexpr double kFaintest = -55;                     // dBFS of a window; quieter is no speech whatever the room
 constexpr double kAboveRoom = 10, kBelowLoudest = 30; // dB between speech, the room and the loudest window
+constexpr double kOverRoom = 3;                       // the room's noise swells a little
 constexpr std::size_t kBefore = 8, kAfter = 15;       // windows kept around speech
 constexpr double kVoiceLoudness = -20;                // LUFS, about what the draft voice has (measured: -19 to -21)
 constexpr double kPeak = 0.89;                        // -1 dBFS
@@ -27,14 +29,24 @@ double level(const std::vector<std::int16_t>& s, std::size_t window) {
     return 10 * std::log10(std::max(mean, 1e-3) / (32768.0 * 32768.0));
 }
 
-// Whether each window of 20 ms holds speech: louder than the room by 10 dB, or within 30 dB of the loudest.
-std::vector<bool> speech_in(const std::vector<std::int16_t>& s) {
+std::vector<double> levels_of(const std::vector<std::int16_t>& s) {
     std::vector<double> levels(s.size() / kWindow + (s.size() % kWindow != 0));
     for (std::size_t i = 0; i < levels.size(); ++i) levels[i] = level(s, i);
+    return levels;
+}
+
+// The level that a tenth of the windows stay under: nobody speaks without a pause.
+double room_of(std::vector<double> levels) {
+    if (levels.empty()) return kFaintest;
+    std::sort(levels.begin(), levels.end());
+    return levels[levels.size() / 10];
+}
+
+// Whether each window of 20 ms holds speech: louder than the room by 10 dB, or within 30 dB of the loudest.
+std::vector<bool> speech_in(const std::vector<std::int16_t>& s) {
+    const std::vector<double> levels = levels_of(s);
     if (levels.empty()) return {};
-    std::vector<double> sorted = levels;
-    std::sort(sorted.begin(), sorted.end());
-    const double room = sorted[sorted.size() / 10], loudest = sorted.back();
+    const double room = room_of(levels), loudest = *std::max_element(levels.begin(), levels.end());
     const double least = std::max(kFaintest, std::max(std::min(room + kAboveRoom, loudest - 3), loudest - kBelowLoudest));
     std::vector<bool> out(levels.size());
     for (std::size_t i = 0; i < levels.size(); ++i) out[i] = levels[i] >= least;
@@ -103,9 +115,12 @@ Result<std::vector<std::int16_t>> without_silent_ends(const std::vector<std::int
 Spoken as_spoken(const std::vector<std::int16_t>& take, const std::string& says) {
     Spoken out;
     out.rate = kSoundRate;
-    const double gain = gain_for(take);
-    out.samples.reserve(take.size());
-    for (const auto s : take) out.samples.push_back(static_cast<std::int16_t>(std::lround(std::clamp(s * gain, -32767.0, 32767.0))));
+    // Without the filter the take is heard as it was recorded: that is better than no film.
+    const auto lowered = media::lower_noise(take, room_of(levels_of(take)) + kOverRoom);
+    const auto& clean = lowered ? *lowered : take;
+    const double gain = gain_for(clean);
+    out.samples.reserve(clean.size());
+    for (const auto s : clean) out.samples.push_back(static_cast<std::int16_t>(std::lround(std::clamp(s * gain, -32767.0, 32767.0))));
     auto found = words_in(take, says);
     out.words = found ? std::move(*found) : marks_along(speech_in(take), says);
     return out;

@@ -18,7 +18,7 @@ Result<std::vector<std::int16_t>> without_silent_ends(const std::vector<std::int
 // Both channels as one, at 16 bits.
 std::vector<std::int16_t> as_mono(const media::Samples& stereo);
 
-// Brought to the loudness of the draft voice, so that lines of both kinds can follow one another, peaks kept
+// Its noise lowered (media/noise.hpp), and brought to the loudness of the draft voice, so that lines of both kinds can follow one another, peaks kept
 // below full scale. Words are placed where they are heard (word_alignment.hpp); where they cannot be found, by their length
 // along the parts in which somebody speaks: an estimate.
 Spoken as_spoken(const std::vector<std::int16_t>& take, const std::string& says);

@@ -31,7 +31,7 @@ std::optional<std::vector<Told>> told_in(const std::string& says) {
             continue;
         }
         const std::size_t end = std::min(says.find(' ', at), says.size());
-        Told told{{at, end - at, 0}, {}};
+        Told told{{at, end - at, 0, 0}, {}};
         std::string word;
         const auto keep = [&] {
             if (!word.empty()) told.said.push_back(word);
@@ -97,6 +97,7 @@ std::optional<std::vector<WordMark>> words_in(const std::vector<std::int16_t>& t
         t.mark.time = (next < said.size() ? said[next].first : said.back().last) * kListenFrame;
         for (const auto& word : t.said)
             if (plain(said[next++].words) != word) return std::nullopt;
+        if (!t.said.empty()) t.mark.end = (said[next - 1].last + 1) * kListenFrame;
         out.push_back(t.mark);
     }
     return out;

@@ -1,8 +1,10 @@
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 
 #include "app/cli/commands.hpp"
 #include "app/desk/drafting.hpp"
+#include "app/desk/following.hpp"
 #include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
@@ -16,7 +18,7 @@ namespace {
 
 struct ClipArguments {
     std::string session, plan, out, length, audience = "learners", reason, passphrase_file;
-    bool draft = false, names_unchecked = false, replace = false, keep = false;
+    bool draft = false, follow = false, names_unchecked = false, replace = false, keep = false;
 };
 
 Result<Plan> read_plan(const std::string& file) {
@@ -65,6 +67,21 @@ Result<std::optional<Nanos>> film_length(const std::string& words) {
     return std::optional<Nanos>(*length);
 }
 
+// Those that have one place only; the others were followed or placed by a person.
+Result<void> follow_pointers(desk::Desk& desk, const ClipArguments& a, Plan& plan) {
+    TerminalProgress progress;
+    for (auto& item : plan.items) {
+        auto* passage = std::get_if<Passage>(&item);
+        if (!passage) continue;
+        for (auto& pointer : passage->pointers) {
+            if (pointer.path.size() != 1) continue;
+            auto done = desk::follow_pointer(desk, a.session, passage->recording, pointer, std::clamp(pointer.path[0].at, pointer.from, pointer.until - 1), progress.progress());
+            if (!done) return done.failure();
+        }
+    }
+    return {};
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);
@@ -73,6 +90,10 @@ int plan(Program& p, const ClipArguments& a) {
             if (!plan) return complain(plan.failure());
             if (auto ok = desk::look_over(desk, a.session, *plan); !ok) return complain(ok.failure());
             if (auto ok = look_over_words(desk, a, *plan); !ok) return complain(ok.failure());
+            if (a.follow) {
+                if (auto ok = follow_pointers(desk, a, *plan); !ok) return complain(ok.failure());
+                if (auto earlier = film::replace_text(a.out.empty() ? a.plan : a.out, plan_to_json(*plan)); !earlier) return complain(earlier.failure());
+            }
             if (a.keep)
                 if (auto kept = desk::keep_plan(desk, a.session, *plan, "keep a plan"); !kept) return complain(kept.failure());
             say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
@@ -212,6 +233,7 @@ void add_clip_commands(Program& p) {
     plan_command->add_flag("--draft", a->draft, "Propose a plan");
     plan_command->add_option("--length", a->length, "How long the drafted film should be, such as 3:00 (hit within a twentieth)")->type_name("TIME");
     plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
+    plan_command->add_flag("--follow", a->follow, "With --check: follow each pointer that has one place through its time, and write the plan");
     plan_command->add_flag("--keep", a->keep, "Keep it with the session, where the window shows it");
     plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");
     plan_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; compares the plan's words with what is sealed")->type_name("FILE");

@@ -49,6 +49,13 @@ Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recording
             if (auto fault = fault_of(*p->close_up, p->span); !fault.empty()) return wrong_use(where + "cannot be shown: " + fault + ".");
         if (p->beside && p->beside->session.empty() && std::none_of(recordings.begin(), recordings.end(), [&](const Recording& each) { return each.id == p->beside->recording; }))
             return wrong_use(where + "shows recording '" + legible(p->beside->recording) + "' beside its own, which this session does not have.");
+        if (p->beside)
+            for (const auto& other : recordings) {
+                const std::string of = p->beside->session.empty() ? p->beside->recording : p->beside->session + "/" + p->beside->recording;
+                const auto ear = other.id == of ? other.ear_at(p->beside->meets) : std::nullopt;
+                if (other.id == of && (p->beside->meets < other.only.start || p->beside->meets >= other.only.end)) return wrong_use(where + "shows beside it an instant that its recording does not have.");
+                if (ear && *ear != p->beside->ear) return wrong_use(where + "says " + std::string(name_of(p->beside->ear)) + " ear of what stands beside it, but that recording shows the other ear there.");
+            }
         for (const auto& e : r.ears)
             if (e.span.meets(p->span) && e.ear != p->ear)
                 return wrong_use(where + "says " + std::string(name_of(p->ear)) + " ear, but the recording shows the " + std::string(name_of(e.ear)) + " ear there.");

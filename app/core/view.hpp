@@ -2,6 +2,8 @@
 #pragma once
 
 #include <optional>
+#include <string>
+#include <utility>
 
 #include "app/core/close_up.hpp"
 #include "app/core/time.hpp"
@@ -29,5 +31,12 @@ struct ViewChange {
 };
 
 inline constexpr double kMostBrightness = 2.0;
+
+// Where a place of the whole upright picture (in shares) comes to lie in what is shown of it: `window` of it, mirrored and
+// turned; in shares of the shown picture, outside 0..1 when it is not in view. aspect: width by height of the shown picture.
+std::pair<double, double> in_view(const ViewChange& view, const ShareBox& window, double aspect, double x, double y);
+
+// For viewers: "mirrored, turned 15 degrees clockwise, white balanced"; empty when nothing is changed.
+std::string words_of(const ViewChange& view);
 
 }  // namespace canalogue

@@ -5,7 +5,9 @@
 #include <opencv2/imgproc.hpp>
 #include <opencv2/video/tracking.hpp>
 
+#include "app/desk/sources.hpp"
 #include "app/media/frame_reader.hpp"
+#include "export/cover_fill.hpp"
 
 namespace canalogue::desk {
 
@@ -102,7 +104,7 @@ class Follower {
 
 }  // namespace
 
-Result<Followed> follow_box(const Desk& desk, const Recording& r, UprightBox box, RecordingSpan span, const Progress& progress) {
+Result<Followed> follow_box(const Desk& desk, const Recording& r, UprightBox box, RecordingSpan span, const Progress& progress, const Covers* covers) {
     auto index = desk.index(r, progress);
     if (!index) return index.failure();
     auto reader = media::FrameReader::open(r.path);
@@ -117,6 +119,8 @@ Result<Followed> follow_box(const Desk& desk, const Recording& r, UprightBox box
         auto picture = reader->next();
         if (!picture) return picture.failure();
         if (!*picture || (*picture)->time >= span.end) break;
+        if (covers)
+            if (auto laid = film::lay_covers(**picture, covers->boxes_during({(*picture)->time, (*picture)->time + kSecond / 25}, (*picture)->size()), CoverLook::soft); !laid) return laid.failure();
         auto grey = follower.grey_of(**picture);
         if (!grey) return grey.failure();
         if (!follower.see(*grey)) {
@@ -263,6 +267,34 @@ Result<std::string> follow_suspect(Desk& desk, const std::string& session, const
     if (auto ok = keep(desk, session, "follow", s); !ok) return ok.failure();
     if (followed->lost) return "Followed to " + exact(followed->end) + ", where it was lost: from there the box stays where it was.";
     return "Followed to its end at " + exact(s.span.end) + ".";
+}
+
+Result<std::string> follow_pointer(Desk& desk, const std::string& session, const std::string& recording, Pointer& pointer, RecordingTime from, const Progress& progress) {
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    const auto r = std::find_if(recordings->begin(), recordings->end(), [&](const Recording& each) { return each.id == recording; });
+    if (r == recordings->end()) return wrong_use("The pointer's recording is not in this session any more.");
+    auto covers = covers_now(desk, session, Audience::learners);
+    if (!covers) return covers.failure();
+    if (from < pointer.from || from >= pointer.until) return wrong_use("The pointer is not shown at that time: go to a frame that shows it.");
+    const Size whole = upright_size(r->stored, r->rotation);
+    const PointerStep at = place_at(pointer, from);
+    // What it points at is what lies close about it.
+    const int side = std::max(24, static_cast<int>(std::max(pointer.w, 0.06) * whole.w));
+    const UprightBox box = common(UprightBox{static_cast<int>(at.x * whole.w) - side / 2, static_cast<int>(at.y * whole.h) - side / 2, side, side}, UprightBox{0, 0, whole.w, whole.h});
+    auto followed = follow_box(desk, *r, box, {from, pointer.until}, progress, &covers->at(r->id));
+    if (!followed) return followed.failure();
+    std::erase_if(pointer.path, [&](const PointerStep& s) { return s.at >= from; });
+    pointer.path.push_back({from, at.x, at.y});
+    // A place every fifth of a second: between two of them it goes straight, and a person can read and mend them.
+    const double dx = at.x - (box.x + box.w / 2.0) / whole.w, dy = at.y - (box.y + box.h / 2.0) / whole.h;
+    for (const auto& p : followed->track) {
+        if (p.t - pointer.path.back().at < kSecond / 5) continue;
+        const auto share = [](double v) { return std::clamp(std::round(v * 10000) / 10000, 0.0, 1.0); };
+        pointer.path.push_back({p.t, share((p.box.x + p.box.w / 2.0) / whole.w + dx), share((p.box.y + p.box.h / 2.0) / whole.h + dy)});
+    }
+    if (followed->lost) return "Followed to " + exact(followed->end) + ", where it was lost: from there the pointer stays where it was.";
+    return "Followed to its end at " + exact(pointer.until) + ".";
 }
 
 }  // namespace canalogue::desk

@@ -1,6 +1,8 @@
 // Follows a box through a shot: where what it holds moves to, frame by frame.
 #pragma once
 
+#include "app/core/cover.hpp"
+#include "app/core/pointer.hpp"
 #include "app/core/suspect.hpp"
 #include "app/desk/desk.hpp"
 
@@ -14,7 +16,12 @@ struct Followed {
 
 // By the median motion of a grid of points in the box (Kalal, Mikolajczyk and Matas 2010: forward-backward
 // error; the scale from the distances between points). Cancelled when asked.
-Result<Followed> follow_box(const Desk& desk, const Recording& recording, UprightBox box, RecordingSpan span, const Progress& progress);
+// covers: what is looked at is what they leave to see; null: all of it.
+Result<Followed> follow_box(const Desk& desk, const Recording& recording, UprightBox box, RecordingSpan span, const Progress& progress, const Covers* covers = nullptr);
+
+// A pointer's path from its place at `from` on, to its end or where what it points at is lost; from pictures as learners are
+// shown them, so that nothing under a cover can move it. In words what was done. What of the path lies before `from` stays.
+Result<std::string> follow_pointer(Desk& desk, const std::string& session, const std::string& recording, Pointer& pointer, RecordingTime from, const Progress& progress);
 
 // The same backwards: from `box` as it is at span.end to span.start. The track is in order of time; `end` is the earliest
 // time at which it was still seen.

@@ -1,6 +1,7 @@
 #include "app/desk/rendering.hpp"
 
 #include <algorithm>
+#include <set>
 
 #include "app/core/cover.hpp"
 #include "app/core/text.hpp"
@@ -86,6 +87,33 @@ Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: unlock it in the window, set CANALOGUE_PASSPHRASE, or do without by --names-unchecked.");
 }
 
+// Other visits that passages are shown beside: their recordings under their session's name, covered as that session's suspects
+// ask, and what of it is sealed is compared with, too.
+Result<void> add_visits(Desk& desk, const RenderWish& wish, std::vector<film::SourceRecording>& sources, film::CheckOptions& options, const Progress& progress) {
+    std::set<std::string> visits;
+    for (const auto& item : wish.plan.items)
+        if (const auto* p = std::get_if<Passage>(&item); p && p->beside && !p->beside->session.empty() && p->beside->session != wish.session) visits.insert(p->beside->session);
+    for (const auto& visit : visits) {
+        if (auto s = desk.session(visit); !s) return wrong_use("The plan shows session '" + legible(visit) + "' beside this one, and the library does not have it.");
+        if (auto ok = nothing_astray(desk, visit); !ok) return ok;
+        if (!may_identify(wish.audience)) {
+            RenderWish there = wish;
+            there.session = visit;
+            if (auto ok = names_can_be_told(desk, there); !ok) return ok;
+        }
+        auto more = sources_for(desk, visit, wish.audience, progress);
+        if (!more) return more.failure();
+        for (auto& s : *more) {
+            s.recording.id = visit + "/" + s.recording.id;
+            sources.push_back(std::move(s));
+        }
+        auto known = check_options(desk, visit, wish.passphrase);
+        if (!known) return known.failure();
+        options.known_identifiers.insert(options.known_identifiers.end(), known->known_identifiers.begin(), known->known_identifiers.end());
+    }
+    return {};
+}
+
 }  // namespace
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress) {
@@ -104,6 +132,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!sources) return sources.failure();
     auto options = check_options(desk, wish.session, wish.passphrase);
     if (!options) return options.failure();
+    if (auto ok = add_visits(desk, wish, *sources, *options, progress); !ok) return ok.failure();
     auto lines = suspects(desk, wish.session);
     if (!lines) return lines.failure();
     if (auto ok = takes_are_there(desk, wish.session, wish.plan); !ok) return ok.failure();

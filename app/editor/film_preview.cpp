@@ -54,32 +54,6 @@ std::vector<film::Cue> cues_of(const Plan& plan, const film::Schedule& schedule,
     return cues;
 }
 
-// One recording is open at a time.
-class OpenSource {
-  public:
-    OpenSource(const std::vector<film::SourceRecording>& all, Size room) : all_(all), room_(room) {}
-
-    // None when the recording cannot be read there.
-    std::optional<film::CoveredPicture> picture(const Passage& passage, RecordingTime t) {
-        if (!source_ || open_ != passage.recording) {
-            source_.reset();
-            for (const auto& s : all_)
-                if (s.recording.id == passage.recording)
-                    if (auto opened = film::PictureSource::open(s, room_, 0)) source_.emplace(std::move(*opened)), open_ = passage.recording;
-        }
-        if (!source_) return std::nullopt;
-        auto got = source_->of(passage, t);
-        if (!got) return std::nullopt;
-        return std::move(*got);
-    }
-
-  private:
-    const std::vector<film::SourceRecording>& all_;
-    Size room_;
-    std::optional<film::PictureSource> source_;
-    std::string open_;
-};
-
 }  // namespace
 
 FilmPreview::~FilmPreview() { stop(); }
@@ -153,14 +127,15 @@ void FilmPreview::run(Wish wish) {
 }
 
 void FilmPreview::compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer) {
-    OpenSource sources(wish.sources, composer.picture_room());
+    film::PassagePictures pictures(wish.sources, composer.picture_room());
     for (long n = static_cast<long>(position_ * rate_); n < schedule.frames && !stop_; ++n) {
         // Late frames are not made at all.
         if (begun_ && n < static_cast<long>(position_ * rate_) - 1) continue;
         const film::Piece& piece = schedule.piece_at(n);
-        std::optional<film::CoveredPicture> picture;
-        if (const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item])) picture = sources.picture(*passage, piece.source(n));
-        if (!hand_over(n, composer.compose(n, picture ? &*picture : nullptr))) return;
+        std::optional<film::ShownPictures> shown;
+        if (const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item]))
+            if (auto got = pictures.at(*passage, piece, n)) shown = std::move(*got);  // none where it cannot be read
+        if (!hand_over(n, composer.compose(n, shown ? &*shown : nullptr))) return;
     }
 }
 

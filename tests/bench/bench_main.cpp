@@ -91,7 +91,7 @@ int raw_job(const std::string& path, double seconds, const std::string& strip, i
     for (long n = 0; n < schedule.frames; ++n) {
         auto picture = source->at(schedule.piece_at(n).source(n));
         if (!picture) return 3;
-        auto frame = composer.compose(n, &*picture);
+        auto frame = [&] { const ShownPictures shown{*picture, {}, std::nullopt}; return composer.compose(n, &shown); }();
         for (int p = 0; p < 3; ++p)
             for (int y = 0; y < (p ? frame->height / 2 : frame->height); ++y)
                 std::fwrite(frame->data[p] + static_cast<std::ptrdiff_t>(y) * frame->linesize[p], 1, static_cast<std::size_t>(p ? frame->width / 2 : frame->width), stdout);

@@ -33,8 +33,8 @@ struct Scene {
         const Size room = composer.picture_room();
         std::shared_ptr<AVFrame> picture(media::make_frame(AV_PIX_FMT_YUV420P, room).release(), media::LibavDelete{});
         fill_frame(*picture, {200, 160, 120});
-        const CoveredPicture covered{picture, {0}, false};
-        return composer.compose(10, &covered);
+        const ShownPictures shown{{picture, {0}, false}, {}, std::nullopt};
+        return composer.compose(10, &shown);
     }
     Recording recording;
     Plan plan;

@@ -54,6 +54,49 @@ TEST_CASE("A passage at its own pace lasts as long as it was filmed") {
     }
 }
 
+TEST_CASE("A ramp begins and ends at the recording's own pace, never jumps, and shows the whole passage") {
+    for (double pace : {0.25, 0.5, 2.0, 4.0, 8.0}) {
+        Passage p = passage(10, 22, pace);
+        p.ramp = 3 * kSecond;
+        const Schedule s = schedule(plan_of(p), {}, {});
+        INFO(pace);
+        check_whole(s);
+        // Twice the ramp at the mean of 1 and the pace, the rest at the pace.
+        CHECK(seconds(s.length()) == Approx(6 / pace + 6 / ((1 + pace) / 2)).margin(0.13));
+        CHECK(s.piece_at(0).source(0) == at(10));
+        const auto pace_of = [&](long f) { return seconds(s.piece_at(f).step_at(f)) * 25; };
+        // The first frame stands for a stretch in which the pace changes already.
+        CHECK(pace_of(0) == Approx(1).margin(0.05 + std::abs(pace - 1) * 0.03));
+        CHECK(pace_of(s.frames / 2) == Approx(pace).epsilon(0.02));
+        CHECK(pace_of(s.frames - 1) == Approx(1).margin(0.05 + std::abs(pace - 1) * 0.03));
+        Nanos last = s.piece_at(0).source(0).ns;
+        const double most = std::abs(pace - 1) * 0.14 + 0.02;
+        for (long f = 1; f < s.frames; ++f) {
+            const Nanos now = s.piece_at(f).source(f).ns;
+            CHECK(now > last);
+            CHECK(std::abs(pace_of(f) - pace_of(f - 1)) <= most);
+            last = now;
+        }
+        CHECK(seconds(at(22).ns - last) < 1.3 / 25);
+    }
+}
+
+TEST_CASE("Under a ramp, an event is told when its instant is shown, and a voice still finds its room") {
+    Passage p = passage(10, 22, 4);
+    p.ramp = 3 * kSecond;
+    for (double t : {10.0, 11.0, 12.9, 16.0, 19.5, 21.9}) {
+        const Schedule s = schedule(plan_of(p), {event("e1", "drum-visible", t)}, {});
+        REQUIRE(s.events.size() == 1);
+        const long frame = s.events[0].span.start.ns * 25 / kSecond;
+        INFO(t);
+        CHECK(std::abs(seconds(s.piece_at(frame).source(frame).ns) - t) <= 4.5 / 25);
+    }
+    const Schedule s = schedule(plan_of(p), {}, {{9 * kSecond}});
+    CHECK(seconds(s.length()) >= 9.9);
+    CHECK(seconds(s.length()) < 10.2);
+    CHECK(s.paces[0] < 4);
+}
+
 TEST_CASE("A hold stands still for its length, at its instant, and the film goes on from there") {
     Passage p = passage(10, 20);
     p.holds = {{at(12), 3 * kSecond}, {at(15), kSecond}};

@@ -65,3 +65,18 @@ TEST_CASE("The words of a take are placed in order, inside the speech, not in it
     }
     CHECK(said.words[3].time >= nanos_from_seconds(1.4));
 }
+
+TEST_CASE("The noise of a room is lowered in the pauses of a take, and the voice is left as loud as it was") {
+    const auto take = recorded(6, 0.01, 0.25, {{1.5, 3}, {4, 5.5}});
+    const auto said = as_spoken(take, "First part, second part.");
+    REQUIRE(said.samples.size() == take.size());
+    const auto level = [](const std::vector<std::int16_t>& s, double from, double until) {
+        double sum = 0;
+        const auto a = static_cast<std::size_t>(from * kRate), b = static_cast<std::size_t>(until * kRate);
+        for (std::size_t i = a; i < b; ++i) sum += static_cast<double>(s[i]) * s[i];
+        return 10 * std::log10(sum / static_cast<double>(b - a) / (32768.0 * 32768.0));
+    };
+    // Between the voice and the pauses, at the end, when the noise has been learnt.
+    const double before = level(take, 4.2, 5.4) - level(take, 3.2, 3.9), after = level(said.samples, 4.2, 5.4) - level(said.samples, 3.2, 3.9);
+    CHECK(after > before + 5);
+}
