@@ -33,6 +33,7 @@ class Composer {
     Overlay drawn_card(const Card& card) const;
     const Overlay& caption(std::size_t cue);
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const CoveredPicture& picture);
+    bool narrow() const { return film_.w <= film_.h; }  // upright or square
     int foot() const;  // words end above it: where the strip begins, wherever it lies
     const Recording* recording(const std::string& id) const;
 
