@@ -116,6 +116,9 @@ std::vector<std::string> patterns_in(const fs::path& file, const std::vector<std
 bool neutral_tag(const std::string& key, const std::string& value) {
     static const std::set<std::string> kKeys{"major_brand", "minor_version", "compatible_brands", "language", "vendor_id"};
     static const std::set<std::string> kHandlers{"VideoHandler", "SoundHandler", "DataHandler", "SubtitleHandler", "TextHandler"};
+    // WebM has a place for the writer's name, where ours says no more than this, and tells each stream's length in a tag.
+    if (key == "encoder") return value == "Lavf";
+    if (key == "DURATION") return value.find_first_not_of("0123456789:.") == std::string::npos && value.size() <= 18;
     return kKeys.count(key) || (key == "handler_name" && kHandlers.count(value));
 }
 

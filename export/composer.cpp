@@ -32,7 +32,7 @@ std::string with_breaks(const std::vector<std::string>& lines) {
 
 Composer::Composer(const Plan& plan, const Schedule& schedule, const std::vector<Event>& events, const std::vector<Recording>& recordings,
                    const Vocabulary& vocabulary, const std::vector<Cue>& cues, Audience audience)
-    : plan_(plan), schedule_(schedule), recordings_(recordings), cues_(cues), film_(plan.film.size), scale_(plan.film.size.h / 720.0) {
+    : plan_(plan), schedule_(schedule), recordings_(recordings), cues_(cues), film_(plan.film.size), scale_(Strip::scale_of(plan.film.size)) {
     if (plan.film.strip != StripStyle::off)
         strip_ = std::make_unique<Strip>(StripInput{plan, schedule, events, vocabulary, film_});
     if (const auto words = frame_notice(audience); !words.empty())
@@ -60,7 +60,8 @@ const Overlay& Composer::side(Ear ear) {
 const Overlay& Composer::label(const std::string& words) {
     return labels_.get(words, [&] {
         TextStyle style{28 * scale_, false, kMist, Align::left};
-        if (Canvas::measure(words, style).w > film_.w * 7 / 10) style.width = film_.w * 7 / 10;
+        const int room = static_cast<int>(film_.w * (narrow() ? 0.84 : 0.7));
+        if (Canvas::measure(words, style).w > room) style.width = room;
         return boxed(words, style, 16 * scale_, kInk, 6 * scale_);
     });
 }
@@ -86,11 +87,12 @@ Overlay Composer::drawn_card(std::size_t item) const {
     const std::string changes = changes_told(item);
     Canvas canvas(film_);
     canvas.fill(kInk);
-    const bool title = c.role == Card::Role::title;
+    const bool title = c.role == Card::Role::title, warning = c.role == Card::Role::warning;
     const int margin = film_.w / 8, width = film_.w - 2 * margin;
     // Laid out twice: first to know the height, then centred in the room above the strip.
     const auto lay = [&](Canvas& on, double y) {
         const double top = y;
+        if (warning) y += on.text(margin, y, "BEFORE YOU WATCH", {22 * scale_, true, kAmber}).h + 10 * scale_;
         y += on.text(margin, y, c.title, {(title ? 60 : 48) * scale_, true, kMist, Align::left, width, 3}).h + 14 * scale_;
         on.box(margin, y, 96 * scale_, 5 * scale_, kAmber);
         y += 30 * scale_;
@@ -103,15 +105,21 @@ Overlay Composer::drawn_card(std::size_t item) const {
         return y - top;
     };
     Canvas scratch(film_);
-    const double height = lay(scratch, 0);
-    lay(canvas, std::max(24.0 * scale_, (picture_room().h - height) / 2));
+    const double height = lay(scratch, 0), y = std::max(24.0 * scale_, (picture_room().h - height) / 2);
+    // What may be hard to see is told in a quiet panel of its own: it should be noticed, and frighten nobody.
+    if (warning) {
+        const double around = std::min(margin * 0.6, 48 * scale_), line = std::max(2.0, 2 * scale_), top = std::max(line, y - around), tall = std::min(height + 2 * around, picture_room().h - top - line);
+        canvas.box(margin - around, top, width + 2 * around, tall, kDim, 1, 10 * scale_);
+        canvas.box(margin - around + line, top + line, width + 2 * (around - line), tall - 2 * line, kSlate, 1, 9 * scale_);
+    }
+    lay(canvas, y);
     return Overlay(canvas);
 }
 
 const Overlay& Composer::caption(std::size_t cue) {
     // Two lines of the film's caption size stay within the readable share of the height.
     return captions_.get(cue, [&] {
-        return boxed(with_breaks(cues_[cue].lines), {32 * scale_, false, Rgb{255, 255, 255}, Align::centre, static_cast<int>(film_.w * 0.68)}, 14 * scale_, {8, 14, 16}, 6 * scale_);
+        return boxed(with_breaks(cues_[cue].lines), {32 * scale_, false, Rgb{255, 255, 255}, Align::centre, static_cast<int>(film_.w * (narrow() ? 0.9 : 0.68))}, 14 * scale_, {8, 14, 16}, 6 * scale_);
     });
 }
 
@@ -168,24 +176,26 @@ media::FramePtr Composer::compose(long number, const ShownPictures* pictures) {
     if (!frame) return nullptr;
     const Piece& piece = schedule_.piece_at(number);
     const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);
-    Strip::Shown shown{piece.item, {}, {}};
+    Strip::Shown shown{piece.item, {}, {}, {}};
     if (passage && pictures) {
         fill_frame(*frame, kSurround);
         lay_passage(*frame, number, piece, *passage, *pictures);
         shown.ear = passage->ear;
+        shown.at = piece.source(number);
         if (const Recording* r = recording(passage->recording)) shown.session = r->session_time(piece.source(number));
     } else {
         card(piece.item).lay_on(*frame, 0, 0);
     }
-    const FilmTime now = schedule_.time_of(number);
     if (plan_.film.captions == CaptionStyle::burnt)
         for (std::size_t i = 0; i < cues_.size(); ++i)
-            if (cues_[i].span.holds(now)) {
+            if (schedule_.frame_from(cues_[i].span.start) <= number && number < schedule_.frame_from(cues_[i].span.end)) {
                 const Overlay& words = caption(i);
                 words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(84 * scale_));
             }
-    if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - static_cast<int>(20 * scale_), static_cast<int>(20 * scale_));
-    if (strip_) strip_->lay_on(*frame, now, shown);
+    const int edge = static_cast<int>(20 * scale_);
+    // Where the film is narrow it stands under the side.
+    if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - edge, narrow() ? edge + side(Ear::right).size().h + edge / 2 : edge);
+    if (strip_) strip_->lay_on(*frame, number, shown);
     return frame;
 }
 

@@ -38,6 +38,7 @@ class Composer {
     void lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other);
     const Overlay& tag(const std::string& words);
     std::string changes_told(std::size_t item) const;
+    bool narrow() const { return film_.w <= film_.h; }  // upright or square
     int foot() const;  // words end above it: where the strip begins, wherever it lies
     const Recording* recording(const std::string& id) const;
 

@@ -12,7 +12,6 @@ namespace canalogue::film {
 namespace {
 
 using media::CodecPtr;
-using media::FormatPtr;
 using media::FramePtr;
 using media::PacketPtr;
 
@@ -20,50 +19,69 @@ struct BsfDelete {
     void operator()(AVBSFContext* b) const { av_bsf_free(&b); }
 };
 
-constexpr int kSoundBitRate = 160'000;
-constexpr int kKeyframeSeconds = 2;  // players seek to within this without waiting
-
-Failure encoder_missing() {
-    return machine_trouble("The film cannot be encoded: this FFmpeg has no libx264 or no AAC encoder; install Debian's own FFmpeg.");
-}
-
-Failure cannot_write(int error) {
-    if (error == AVERROR(ENOSPC)) return machine_trouble("The disk is full: free some space and render again. Nothing was left behind.");
-    return machine_trouble("The film cannot be written (" + media::libav_words(error) + "): check the folder given with --out.");
-}
-
-// "en-GB" -> "eng" for the MP4 language field; und when unknown.
-const char* iso639(const std::string& language) {
-    static constexpr std::pair<const char*, const char*> kTable[] = {{"en", "eng"}, {"de", "deu"}, {"fr", "fra"}, {"es", "spa"}, {"cy", "cym"}, {"ga", "gle"}, {"it", "ita"}, {"nl", "nld"}};
-    for (const auto& [two, three] : kTable)
-        if (language.substr(0, 2) == two) return three;
-    return "und";
-}
+const char* codec_name(FilmFormat format) { return format == FilmFormat::webm ? "libvpx-vp9" : "libx264"; }
 
 }  // namespace
 
-struct Encoder::State {
-    AVFormatContext* format = nullptr;
-    CodecPtr video, audio;
-    std::unique_ptr<AVBSFContext, BsfDelete> strip;  // takes encoder notes out of the picture stream
-    AVStream* video_stream = nullptr;
-    AVStream* audio_stream = nullptr;
-    PacketPtr packet{av_packet_alloc()};
-    std::int64_t pictures = 0, sounded = 0;
-    media::Samples rest;
-    bool header = false;
+std::string film_name(FilmFormat format) { return format == FilmFormat::webm ? "clip.webm" : "clip.mp4"; }
 
-    ~State() {
-        if (!format) return;
-        if (format->pb) avio_closep(&format->pb);
-        avformat_free_context(format);
+Failure encoder_missing() {
+    return machine_trouble("The film cannot be encoded: this FFmpeg lacks an encoder (libx264 and AAC for mp4, libvpx-vp9 and libopus for webm); install Debian's own FFmpeg.");
+}
+
+Failure no_memory_for_film() { return machine_trouble("There is not enough memory to write the film; close other programs."); }
+
+std::string described(const FilmSettings& film, const Coding& coding) {
+    const Quality q = quality_of(film.target);
+    const bool vp9 = film.format == FilmFormat::webm;
+    return std::string(codec_name(film.format)) + " " + (vp9 ? std::string(kVp9Speed) : std::string(coding.preset) + " " + kX264Parameters) + " crf " + std::to_string(vp9 ? q.vp9_crf : q.h264_crf) +
+           " threads " + std::to_string(kEncoderThreads) + " key " + std::to_string(kKeyframeSeconds) + " pass " + std::to_string(coding.pass) + " " + std::to_string(coding.bits_per_second);
+}
+
+struct PictureEncoder::State {
+    CodecPtr codec;
+    std::unique_ptr<AVBSFContext, BsfDelete> strip;  // takes encoder notes out of the picture stream; H.264 only
+    AVCodecParameters* parameters = avcodec_parameters_alloc();
+    PacketPtr packet{av_packet_alloc()};
+    PassNotes* gather = nullptr;  // of a first pass with libvpx
+    std::int64_t pictures = 0;
+
+    State() = default;
+    State(const State&) = delete;
+    State& operator=(const State&) = delete;
+    ~State() { avcodec_parameters_free(&parameters); }
+
+    void set_h264(const FilmSettings& film, const Coding& coding) {
+        AVCodecContext& c = *codec;
+        av_opt_set(c.priv_data, "preset", coding.preset, 0);
+        if (coding.pass == 2) c.bit_rate = coding.bits_per_second;
+        else av_opt_set_double(c.priv_data, "crf", quality_of(film.target).h264_crf, 0);
+        if (coding.notes) av_opt_set(c.priv_data, "stats", coding.notes->file.c_str(), 0);
+        av_opt_set_int(c.priv_data, "fastfirstpass", 0, 0);  // the first pass is the film if it fits
+        // With macroblock trees libx264 (0.164) gives other bytes from the second film of a process on.
+        av_opt_set(c.priv_data, "x264-params", kX264Parameters, 0);
     }
 
-    Result<void> open_video(const FilmSettings& film) {
-        const AVCodec* codec = avcodec_find_encoder_by_name("libx264");
-        video.reset(codec ? avcodec_alloc_context3(codec) : nullptr);
-        if (!video) return encoder_missing();
-        AVCodecContext& c = *video;
+    void set_vp9(const FilmSettings& film, const Coding& coding) {
+        AVCodecContext& c = *codec;
+        c.bit_rate = coding.bits_per_second;  // 0: as much as the quality asks for
+        av_opt_set_int(c.priv_data, "crf", quality_of(film.target).vp9_crf, 0);
+        av_opt_set(c.priv_data, "deadline", "good", 0);
+        av_opt_set(c.priv_data, "cpu-used", kVp9Speed, 0);
+        av_opt_set_int(c.priv_data, "row-mt", 0, 0);
+        av_opt_set_int(c.priv_data, "tile-columns", 1, 0);
+        if (coding.pass == 1) gather = coding.notes;
+        if (coding.pass == 2) {
+            c.stats_in = static_cast<char*>(av_mallocz(coding.notes->text.size() + 1));
+            if (c.stats_in) std::memcpy(c.stats_in, coding.notes->text.data(), coding.notes->text.size());
+        }
+    }
+
+    Result<void> open(const FilmSettings& film, const Coding& coding) {
+        const AVCodec* named = avcodec_find_encoder_by_name(codec_name(film.format));
+        codec.reset(named ? avcodec_alloc_context3(named) : nullptr);
+        if (!codec || !parameters) return encoder_missing();
+        AVCodecContext& c = *codec;
         c.width = film.size.w, c.height = film.size.h;
         c.pix_fmt = AV_PIX_FMT_YUV420P;
         c.time_base = {1, film.frames_per_second};
@@ -74,167 +92,82 @@ struct Encoder::State {
         c.color_range = AVCOL_RANGE_MPEG;
         c.thread_count = kEncoderThreads;
         c.flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
-        av_opt_set(c.priv_data, "preset", kPreset, 0);
-        av_opt_set_double(c.priv_data, "crf", kCrf, 0);
-        // With macroblock trees libx264 (0.164) gives other bytes from the second film of a process on.
-        av_opt_set(c.priv_data, "x264-params", kX264Parameters, 0);
-        if (avcodec_open2(video.get(), codec, nullptr) < 0) return encoder_missing();
-        video_stream = avformat_new_stream(format, nullptr);
+        if (coding.pass) c.flags |= coding.pass == 1 ? AV_CODEC_FLAG_PASS1 : AV_CODEC_FLAG_PASS2;
+        film.format == FilmFormat::webm ? set_vp9(film, coding) : set_h264(film, coding);
+        const int opened = avcodec_open2(codec.get(), named, nullptr);
+        av_freep(&c.stats_in);  // read while opening
+        if (opened < 0) return encoder_missing();
+        avcodec_parameters_from_context(parameters, codec.get());
+        return film.format == FilmFormat::webm ? Result<void>{} : open_strip();
+    }
+
+    Result<void> open_strip() {
         const AVBitStreamFilter* filter = av_bsf_get_by_name("filter_units");
         AVBSFContext* raw = nullptr;
-        if (!video_stream || !filter || av_bsf_alloc(filter, &raw) < 0) return encoder_missing();
+        if (!filter || av_bsf_alloc(filter, &raw) < 0) return encoder_missing();
         strip.reset(raw);
-        avcodec_parameters_from_context(raw->par_in, video.get());
-        raw->time_base_in = c.time_base;
+        avcodec_parameters_copy(raw->par_in, parameters);
+        raw->time_base_in = codec->time_base;
         av_opt_set(raw->priv_data, "remove_types", "6", 0);  // NAL type 6: SEI, where x264 writes its settings
         if (av_bsf_init(raw) < 0) return encoder_missing();
-        avcodec_parameters_copy(video_stream->codecpar, raw->par_out);
-        video_stream->time_base = c.time_base;
-        video_stream->avg_frame_rate = c.framerate;
+        avcodec_parameters_copy(parameters, raw->par_out);
         return {};
     }
 
-    Result<void> open_audio(const std::string& language) {
-        const AVCodec* codec = avcodec_find_encoder(AV_CODEC_ID_AAC);
-        audio.reset(codec ? avcodec_alloc_context3(codec) : nullptr);
-        if (!audio) return encoder_missing();
-        AVCodecContext& c = *audio;
-        c.sample_rate = media::kSoundRate;
-        c.sample_fmt = AV_SAMPLE_FMT_FLTP;
-        c.bit_rate = kSoundBitRate;
-        c.time_base = {1, media::kSoundRate};
-        c.ch_layout = AV_CHANNEL_LAYOUT_STEREO;
-        c.flags |= AV_CODEC_FLAG_GLOBAL_HEADER | AV_CODEC_FLAG_BITEXACT;
-        if (avcodec_open2(audio.get(), codec, nullptr) < 0) return encoder_missing();
-        audio_stream = avformat_new_stream(format, nullptr);
-        if (!audio_stream) return encoder_missing();
-        avcodec_parameters_from_context(audio_stream->codecpar, audio.get());
-        audio_stream->time_base = c.time_base;
-        av_dict_set(&audio_stream->metadata, "language", iso639(language), 0);
-        return {};
+    Result<void> give(const Take& take) {
+        packet->duration = 1;
+        auto taken = take(*packet);
+        av_packet_unref(packet.get());
+        return taken;
     }
 
-    Result<void> add_chapters(const std::vector<Chapter>& chapters, Nanos length) {
-        if (chapters.empty()) return {};
-        format->chapters = static_cast<AVChapter**>(av_calloc(chapters.size(), sizeof(AVChapter*)));
-        if (!format->chapters) return machine_trouble("There is not enough memory to write the film; close other programs.");
-        for (std::size_t i = 0; i < chapters.size(); ++i) {
-            auto* chapter = static_cast<AVChapter*>(av_mallocz(sizeof(AVChapter)));
-            if (!chapter) return machine_trouble("There is not enough memory to write the film; close other programs.");
-            chapter->id = static_cast<std::int64_t>(i);
-            chapter->time_base = {1, 1000};
-            chapter->start = chapters[i].start.ns / kMillisecond;
-            chapter->end = (i + 1 < chapters.size() ? chapters[i + 1].start.ns : length) / kMillisecond;
-            av_dict_set(&chapter->metadata, "title", chapters[i].title.c_str(), 0);
-            format->chapters[format->nb_chapters++] = chapter;
-        }
-        return {};
-    }
-
-    Result<void> write(AVPacket* p, AVRational from, AVStream* stream) {
-        av_packet_rescale_ts(p, from, stream->time_base);
-        p->stream_index = stream->index;
-        if (const int written = av_interleaved_write_frame(format, p); written < 0) return cannot_write(written);
-        return {};
-    }
-
-    Result<void> drain_strip() {
+    Result<void> drain_strip(const Take& take) {
         while (av_bsf_receive_packet(strip.get(), packet.get()) >= 0)
-            if (auto done = write(packet.get(), video->time_base, video_stream); !done) return done;
+            if (auto done = give(take); !done) return done;
         return {};
     }
 
-    Result<void> drain_video() {
-        while (avcodec_receive_packet(video.get(), packet.get()) >= 0) {
-            packet->duration = 1;
-            if (av_bsf_send_packet(strip.get(), packet.get()) < 0) return encoder_missing();
-            if (auto done = drain_strip(); !done) return done;
+    Result<void> drain(const Take& take) {
+        while (avcodec_receive_packet(codec.get(), packet.get()) >= 0) {
+            if (strip && av_bsf_send_packet(strip.get(), packet.get()) < 0) return encoder_missing();
+            if (auto done = strip ? drain_strip(take) : give(take); !done) return done;
         }
         return {};
-    }
-
-    Result<void> drain_audio() {
-        while (avcodec_receive_packet(audio.get(), packet.get()) >= 0)
-            if (auto done = write(packet.get(), audio->time_base, audio_stream); !done) return done;
-        return {};
-    }
-
-    Result<void> encode_sound(const float* interleaved, int count) {
-        FramePtr frame(av_frame_alloc());
-        frame->format = AV_SAMPLE_FMT_FLTP;
-        frame->nb_samples = count;
-        frame->sample_rate = media::kSoundRate;
-        av_channel_layout_copy(&frame->ch_layout, &audio->ch_layout);
-        if (av_frame_get_buffer(frame.get(), 0) < 0) return machine_trouble("There is not enough memory to write the film; close other programs.");
-        for (int i = 0; i < count; ++i)
-            for (int c = 0; c < 2; ++c) reinterpret_cast<float*>(frame->data[c])[i] = interleaved[i * 2 + c];
-        frame->pts = sounded;
-        sounded += count;
-        if (avcodec_send_frame(audio.get(), frame.get()) < 0) return encoder_missing();
-        return drain_audio();
     }
 };
 
-Encoder::Encoder(std::unique_ptr<State> state) : state_(std::move(state)) {}
-Encoder::Encoder(Encoder&&) noexcept = default;
-Encoder& Encoder::operator=(Encoder&&) noexcept = default;
-Encoder::~Encoder() = default;
+PictureEncoder::PictureEncoder(std::unique_ptr<State> state) : state_(std::move(state)) {}
+PictureEncoder::PictureEncoder(PictureEncoder&&) noexcept = default;
+PictureEncoder& PictureEncoder::operator=(PictureEncoder&&) noexcept = default;
+PictureEncoder::~PictureEncoder() = default;
 
-Result<Encoder> Encoder::open(const std::filesystem::path& file, const FilmSettings& film, const std::string& language,
-                              const std::vector<Chapter>& chapters, Nanos length, bool with_sound) {
+Result<PictureEncoder> PictureEncoder::open(const FilmSettings& film, const Coding& coding) {
     media::quiet_libav();
     auto state = std::make_unique<State>();
-    if (avformat_alloc_output_context2(&state->format, nullptr, "mp4", nullptr) < 0) return encoder_missing();
-    state->format->flags |= AVFMT_FLAG_BITEXACT;
-    if (auto done = state->open_video(film); !done) return done.failure();
-    if (with_sound)
-        if (auto done = state->open_audio(language); !done) return done.failure();
-    if (auto done = state->add_chapters(chapters, length); !done) return done.failure();
-    // The muxer opens the file by this name once more when it moves the header to the front.
-    state->format->url = av_strdup(("file:" + file.string()).c_str());
-    if (const int opened = avio_open(&state->format->pb, state->format->url, AVIO_FLAG_WRITE); opened < 0) return cannot_write(opened);
-    AVDictionary* options = nullptr;
-    av_dict_set(&options, "movflags", "+faststart", 0);
-    const int written = avformat_write_header(state->format, &options);
-    av_dict_free(&options);
-    if (written < 0) return cannot_write(written);
-    return Encoder(std::move(state));
+    if (auto done = state->open(film, coding); !done) return done.failure();
+    return PictureEncoder(std::move(state));
 }
 
-Result<void> Encoder::picture(FramePtr frame) {
+Result<void> PictureEncoder::picture(FramePtr frame, const Take& take) {
     frame->pts = state_->pictures++;
     frame->pict_type = AV_PICTURE_TYPE_NONE;
-    if (avcodec_send_frame(state_->video.get(), frame.get()) < 0) return encoder_missing();
-    return state_->drain_video();
+    if (avcodec_send_frame(state_->codec.get(), frame.get()) < 0) return encoder_missing();
+    return state_->drain(take);
 }
 
-Result<void> Encoder::sound(const media::Samples& samples) {
+Result<void> PictureEncoder::finish(const Take& take) {
     State& s = *state_;
-    s.rest.insert(s.rest.end(), samples.begin(), samples.end());
-    const auto block = static_cast<std::size_t>(s.audio->frame_size) * 2;
-    std::size_t at = 0;
-    for (; s.rest.size() - at >= block; at += block)
-        if (auto done = s.encode_sound(s.rest.data() + at, s.audio->frame_size); !done) return done;
-    s.rest.erase(s.rest.begin(), s.rest.begin() + static_cast<std::ptrdiff_t>(at));
-    return {};
-}
-
-Result<void> Encoder::finish() {
-    State& s = *state_;
-    if (avcodec_send_frame(s.video.get(), nullptr) < 0) return encoder_missing();
-    if (auto done = s.drain_video(); !done) return done;
+    if (avcodec_send_frame(s.codec.get(), nullptr) < 0) return encoder_missing();
+    if (auto done = s.drain(take); !done) return done;
+    if (s.gather && s.codec->stats_out) s.gather->text = s.codec->stats_out;
+    if (!s.strip) return {};
     av_bsf_send_packet(s.strip.get(), nullptr);
-    if (auto done = s.drain_strip(); !done) return done;
-    if (s.audio) {
-        if (!s.rest.empty())
-            if (auto done = s.encode_sound(s.rest.data(), static_cast<int>(s.rest.size() / 2)); !done) return done;
-        avcodec_send_frame(s.audio.get(), nullptr);
-        if (auto done = s.drain_audio(); !done) return done;
-    }
-    if (const int written = av_write_trailer(s.format); written < 0) return cannot_write(written);
-    if (const int closed = avio_closep(&s.format->pb); closed < 0) return cannot_write(closed);
-    return {};
+    return s.drain_strip(take);
 }
+
+const AVCodecParameters& PictureEncoder::parameters() const { return *state_->parameters; }
+
+int PictureEncoder::delay() const { return state_->codec->has_b_frames; }
 
 Result<void> write_jpeg(const std::filesystem::path& file, const AVFrame& frame) {
     const AVCodec* codec = avcodec_find_encoder(AV_CODEC_ID_MJPEG);

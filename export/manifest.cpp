@@ -4,8 +4,10 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "app/core/plan_names.hpp"
 #include "app/media/file_hash.hpp"
 #include "app/media/libav.hpp"
+#include "export/encoder.hpp"
 
 namespace canalogue::film {
 
@@ -91,7 +93,8 @@ json view_changes(const ManifestInput& in) {
 }
 
 json film(const ManifestInput& in) {
-    json f = {{"file", "clip.mp4"},
+    json f = {{"file", film_name(in.plan.film.format)},
+              {"target", written(in.plan.film.target, kTargets)},
               {"seconds", seconds(in.schedule.length())},
               {"frames", in.schedule.frames},
               {"frames_per_second", in.schedule.frames_per_second},

@@ -29,6 +29,9 @@ class PassagePictures {
     // `sources` must outlive it. `room`: what a passage's pictures are fitted into; beside one another each has half its width.
     PassagePictures(const std::vector<SourceRecording>& sources, Size room) : sources_(sources), room_(room) {}
 
+    // Closes what is open: what comes next cannot depend on what was decoded before.
+    void forget() { main_.reset(), other_.reset(), prepared_.reset(); }
+
     Result<ShownPictures> at(const Passage& passage, const Piece& piece, long frame);
 
   private:

@@ -11,6 +11,7 @@
 #include "export/film_writer.hpp"
 #include "export/folder.hpp"
 #include "export/manifest.hpp"
+#include "export/passage_key.hpp"
 #include "export/sidecars.hpp"
 #include "export/stills.hpp"
 
@@ -67,12 +68,22 @@ class Render {
         settle(cues_, {schedule_.length()});
     }
 
+    fs::path film_file() const { return folder_ / film_name(job_.plan.film.format); }
+
     Result<void> make_film() {
         Sound sound(job_.plan, schedule_, narration_, job_.sources);
         has_sound_ = !sound.silent();
         if (has_sound_)
             if (auto ok = sound.level(progress_); !ok) return ok;
-        return write_film(folder_ / "clip.mp4", {job_.plan, schedule_, job_.sources, *composer_, sound}, progress_);
+        FilmInput film{job_.plan, schedule_, job_.sources, *composer_, sound, nullptr, {}};
+        std::optional<PassageCache> cache;
+        if (job_.cache && job_.plan.film.target != FilmTarget::message) {
+            film.cache = &cache.emplace(*job_.cache);
+            film.keys = passage_keys({job_.plan, schedule_, job_.sources, job_.events, *job_.vocabulary, cues_, job_.audience});
+        }
+        auto made = write_film(film_file(), film, progress_);
+        if (cache) cache->trim();
+        return made;
     }
 
     // The first event of each kind and ear, in film order: the poster shows the weightiest.
@@ -137,7 +148,7 @@ class Render {
             {"clip.vtt", captions_vtt(cues_)},
             {"chapters.vtt", chapters_vtt(schedule_.chapters, schedule_.length())},
             {"events.vtt", events_vtt(events)},
-            {"events.jsonld", events_jsonld(events, *job_.vocabulary, "clip.mp4", job_.plan.language)},
+            {"events.jsonld", events_jsonld(events, *job_.vocabulary, film_name(job_.plan.film.format), job_.plan.language)},
             {"events.csv", events_csv(events)},
         };
         for (const auto& [name, text] : texts)
@@ -149,7 +160,7 @@ class Render {
         LoudnessMeter meter;
         constexpr Nanos kStretch = 10 * kSecond;
         for (Nanos t = 0; t < schedule_.length(); t += kStretch) {
-            auto sound = media::read_sound(folder_ / "clip.mp4", 0, {{t}, {std::min(t + kStretch, schedule_.length())}}, {}, progress_);
+            auto sound = media::read_sound(film_file(), 0, {{t}, {std::min(t + kStretch, schedule_.length())}}, {}, progress_);
             if (!sound) return sound.failure();
             meter.add(*sound);
         }
@@ -172,6 +183,7 @@ class Render {
             if (!loudness) return loudness.failure();
             report.loudness = *loudness;
         }
+        progress_.report("Checking the film", 0);
         auto check = check_export(folder_.path(), job_.check, progress_);
         if (!check) return check.failure();
         report.check = *check;

@@ -11,6 +11,7 @@
 #include "app/core/vocabulary.hpp"
 #include "export/check.hpp"
 #include "export/loudness.hpp"
+#include "export/passage_cache.hpp"
 #include "export/picture_source.hpp"
 #include "export/voice.hpp"
 
@@ -29,6 +30,7 @@ struct RenderJob {
     std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version
     // A recorded take, ready to be heard, by its id and the words of its line; called on the rendering thread.
     std::function<Result<Spoken>(const NarrationLine& line)> take;
+    std::optional<CachePlace> cache;       // for encoded passages; none: everything is encoded
     int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 

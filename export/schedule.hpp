@@ -59,6 +59,8 @@ struct Schedule {
 
     Nanos length() const { return time_of(frames).ns; }
     FilmTime time_of(long frame) const { return {frame * kSecond / frames_per_second}; }
+    // The first frame that is shown at t or later.
+    long frame_from(FilmTime t) const { return static_cast<long>((t.ns * frames_per_second + kSecond - 1) / kSecond); }
     const Piece& piece_at(long frame) const;
 };
 

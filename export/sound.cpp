@@ -130,9 +130,15 @@ Result<void> Sound::level(const Progress& progress) {
         if (std::abs(missing) < kCloseEnough) break;
         gain_ = std::clamp(gain_ * std::pow(10.0, missing / 20), 1 / kMostGain, kMostGain);
     }
+    rewind();
+    return {};
+}
+
+void Sound::rewind() {
     limiter_ = std::make_unique<Limiter>(gain_, kCeiling);
     skip_ = Limiter::kDelay;
-    return {};
+    fed_ = 0;
+    waiting_.clear();
 }
 
 Result<Samples> Sound::next(std::int64_t count) {

@@ -23,6 +23,9 @@ class Sound {
     // Finds the gain that brings the film to plan.film.loudness under the peak ceiling. Call once.
     Result<void> level(const Progress& progress);
 
+    // Begins again, for another pass over the film; only after level().
+    void rewind();
+
     // Frames [at, at + count) of the finished sound, in order from 0.
     Result<media::Samples> next(std::int64_t count);
 

@@ -3,6 +3,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/core/make_up.hpp"
 #include "app/desk/drafting.hpp"
 #include "app/desk/following.hpp"
 #include "app/desk/hearing.hpp"
@@ -18,6 +19,8 @@ namespace {
 
 struct ClipArguments {
     std::string session, plan, out, length, audience = "learners", reason, passphrase_file;
+    std::string target, size, format, make_up, keep_make_up;
+    double megabytes = 0;
     bool draft = false, follow = false, names_unchecked = false, replace = false, keep = false;
 };
 
@@ -82,8 +85,36 @@ Result<void> follow_pointers(desk::Desk& desk, const ClipArguments& a, Plan& pla
     return {};
 }
 
+Result<std::string> read_make_up(const std::string& file) {
+    std::ifstream in(file, std::ios::binary);
+    if (!in) return wrong_use("The make-up '" + file + "' cannot be read; 'canalogue plan SESSION --keep-make-up FILE' writes one.");
+    return std::string((std::istreambuf_iterator<char>(in)), {});
+}
+
+Result<void> make_up(Plan& plan, const std::string& file) {
+    if (file.empty()) return {};
+    auto text = read_make_up(file);
+    if (!text) return text.failure();
+    auto read = make_up_from_json(*text);
+    if (!read) return read.failure();
+    apply(*read, plan);
+    return {};
+}
+
+int keep_make_up(const desk::Desk& desk, const ClipArguments& a) {
+    auto plan = plan_for(desk, a);
+    if (!plan) return complain(plan.failure());
+    auto earlier = film::replace_text(a.keep_make_up, make_up_to_json(make_up_of(*plan)));
+    if (!earlier) return complain(earlier.failure());
+    say("The make-up is kept; 'canalogue plan SESSION --draft --make-up FILE' uses it.");
+    if (!earlier->empty()) say("What was there before is now " + earlier->string() + ".");
+    return 0;
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
+        if (!a.make_up.empty() && !a.draft) return complain(wrong_use("A make-up is given to a new draft: add --draft."));
+        if (!a.keep_make_up.empty() && !a.draft) return keep_make_up(desk, a);
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);
         if (!a.draft) {
             auto plan = read_plan(a.plan);
@@ -107,7 +138,8 @@ int plan(Program& p, const ClipArguments& a) {
         }();
         if (!drafted) return complain(drafted.failure());
         for (const auto& note : drafted->notes) warn(note);
-        const Plan& plan = drafted->plan;
+        Plan& plan = drafted->plan;
+        if (auto made_up = make_up(plan, a.make_up); !made_up) return complain(made_up.failure());
         const std::string text = plan_to_json(plan);
         if (a.keep)
             if (auto kept = desk::keep_plan(desk, a.session, plan, "draft a plan"); !kept) return complain(kept.failure());
@@ -141,6 +173,7 @@ int render(Program& p, const ClipArguments& a) {
         if (!audience) return complain(audience.failure());
         auto plan = plan_for(desk, a);
         if (!plan) return complain(plan.failure());
+        if (auto ok = read_film_settings(plan->film, {a.size, a.target, a.format, a.megabytes}); !ok) return complain(ok.failure());
         auto secret = passphrase(a.passphrase_file, false);
         if (!secret) return complain(secret.failure());
         desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret, a.names_unchecked};
@@ -234,6 +267,8 @@ void add_clip_commands(Program& p) {
     plan_command->add_option("--length", a->length, "How long the drafted film should be, such as 3:00 (hit within a twentieth)")->type_name("TIME");
     plan_command->add_option("--check", a->plan, "Look this plan over")->type_name("FILE");
     plan_command->add_flag("--follow", a->follow, "With --check: follow each pointer that has one place through its time, and write the plan");
+    plan_command->add_option("--make-up", a->make_up, "With --draft: film settings, frame cards, credits as in this file")->type_name("FILE");
+    plan_command->add_option("--keep-make-up", a->keep_make_up, "Write the make-up of the plan (--check FILE, else the kept one) for the next case")->type_name("FILE");
     plan_command->add_flag("--keep", a->keep, "Keep it with the session, where the window shows it");
     plan_command->add_option("-o,--output", a->out, "Where to write it (otherwise printed)")->type_name("FILE");
     plan_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE; compares the plan's words with what is sealed")->type_name("FILE");
@@ -243,6 +278,10 @@ void add_clip_commands(Program& p) {
     render_command->add_option("SESSION", a->session)->required();
     render_command->add_option("--plan", a->plan, "A file that 'canalogue plan' drafted or you wrote (otherwise the one kept with the session)")->type_name("FILE");
     render_command->add_option("--out", a->out, "A new folder; it appears whole or not at all")->required()->type_name("DIR");
+    render_command->add_option("--size", a->size, "1280x720, 1920x1080, 720x1280, 1080x1920, 720x720 or 1080x1080; this and the next three instead of what the plan says")->type_name("WxH");
+    render_command->add_option("--target", a->target, "web, master (to be kept and cut again) or message (at most so many megabytes)")->type_name("FOR");
+    render_command->add_option("--megabytes", a->megabytes, "Of a message, sound included")->type_name("N");
+    render_command->add_option("--format", a->format, "mp4 (H.264 and AAC) or webm (VP9 and Opus)")->type_name("KIND");
     render_command->add_option("--audience", a->audience, "care, patient, learners (if left out) or public")->type_name("WHO");
     render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");
     render_command->add_flag("--replace", a->replace, "Put it in the place of an earlier export");

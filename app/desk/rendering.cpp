@@ -70,6 +70,24 @@ Result<void> nothing_astray(const Desk& desk, const std::string& session) {
     return refused("The library was changed outside this program (" + items->front() + (items->size() > 1 ? " and others" : "") + "), so no film is made: restore its folder from a backup; 'canalogue selfcheck' lists what differs.");
 }
 
+// Encoded passages are sealed with a key of their own, which the session's key seals: with that they go.
+constexpr const char* kPassages = "passages";
+
+std::optional<store::SealKey> passages_key(Desk& desk, const std::string& session) {
+    const auto kept = desk.library.sealed(session, kPassages);
+    if (!kept) return std::nullopt;
+    if (const auto it = kept->find("key"); it != kept->end()) return store::SealKey::from_bytes(it->second);
+    const store::SealKey fresh = store::SealKey::fresh();
+    if (!desk.library.keep_sealed(session, kPassages, "key", fresh.bytes())) return std::nullopt;
+    return fresh;
+}
+
+std::optional<film::CachePlace> passages_kept(Desk& desk, const std::string& session) {
+    const auto key = passages_key(desk, session);
+    if (!key) return std::nullopt;  // a cache: works without
+    return film::CachePlace{desk.library.folder() / "cache" / "passages", [key](std::string_view plain) { return key->seal(plain); }, [key](std::string_view sealed) { return key->open(sealed); }};
+}
+
 // The library's own folders are swept and kept by rules of their own.
 Result<void> outside_the_library(const Desk& desk, const std::filesystem::path& out) {
     std::error_code ec;
@@ -154,6 +172,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.replace = wish.replace;
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
+    job.cache = passages_kept(desk, wish.session);
     for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
     for (const auto& id : required_spotters()) {
         const PluginInfo* plugin = desk.plugins.find(id);

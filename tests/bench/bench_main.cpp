@@ -1,13 +1,18 @@
 // The parts of the program that benchmarks time, without what would blur the comparison.
 //   canalogue-bench film RECORDING OUT SECONDS below|over FPS [LINES]   decode, cover, compose, encode
 //   canalogue-bench raw  RECORDING SECONDS below|over FPS               the same frames, uncoded, on stdout
+//   canalogue-bench clip RECORDING OUT CACHE WORDS                     seconds that a render of ten passages takes, the check excluded
+//   canalogue-bench shares RECORDING SECONDS PRESET                    processor seconds: all, decoding, encoding
 //   canalogue-bench bare FILE                                          plain libav: open, decode one frame
+#include <chrono>
 #include <cstdio>
 #include <cstring>
+#include <ctime>
 #include <string>
 
 #include "export/composer.hpp"
 #include "export/film_writer.hpp"
+#include "export/render.hpp"
 #include "app/media/open_file.hpp"
 
 using namespace canalogue;
@@ -99,6 +104,87 @@ int raw_job(const std::string& path, double seconds, const std::string& strip, i
     return 0;
 }
 
+// A whole render of ten passages of five seconds, a line in each; the fourth line is WORDS. Ends where the check begins.
+int clip_job(const std::string& path, const std::string& out, const std::string& cache, const std::string& words) {
+    Setting s = setting(path, 50, "below", 25);
+    Passage p = std::get<Passage>(s.plan.items[0]);
+    s.plan.items.clear();
+    for (int i = 0; i < 10; ++i) {
+        p.span = {{i * 5 * kSecond}, {(i + 1) * 5 * kSecond}};
+        p.narration = {i == 3 ? words : "The canal of the right ear is looked at again."};
+        s.plan.items.emplace_back(p);
+    }
+    s.sources[0].recording.hash = std::string(64, 'b');
+    RenderJob job;
+    job.plan = s.plan, job.sources = s.sources, job.events = s.events, job.vocabulary = &s.vocabulary, job.out = out;
+    // Sealed like the library's passages are, as far as copying goes: the cipher's cost is below a hundredth of a second.
+    job.cache = CachePlace{cache, [](std::string_view plain) { return std::string(plain); }, [](std::string_view sealed) { return std::optional(std::string(sealed)); }};
+    using Clock = std::chrono::steady_clock;
+    const auto start = Clock::now();
+    std::optional<double> took;
+    std::atomic<bool> stop = false;
+    Progress progress;
+    progress.report = [&](std::string_view stage, double) {
+        if (took || stage != "Checking the film") return;
+        took = std::chrono::duration<double>(Clock::now() - start).count();
+        stop = true;
+    };
+    progress.stop = &stop;
+    (void)render(job, progress);
+    std::printf("%.4f\n", took.value_or(-1));
+    return took ? 0 : 5;
+}
+
+double processor_seconds() {
+    timespec t{};
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
+    return static_cast<double>(t.tv_sec) + static_cast<double>(t.tv_nsec) / 1e9;
+}
+
+// Decoding alone, encoding of ready frames alone, and all of it.
+int shares_job(const std::string& path, double seconds, const char* preset) {
+    Setting s = setting(path, seconds, "below", 25);
+    const Schedule schedule = film::schedule(s.plan, s.events, {{}});
+    const std::vector<Recording> recordings{s.sources[0].recording};
+    const std::vector<Cue> cues;
+    Composer composer(s.plan, schedule, s.events, recordings, s.vocabulary, cues, Audience::learners);
+    auto narration = Narration::in(std::filesystem::temp_directory_path());
+    if (!narration) return 5;
+    Sound sound(s.plan, schedule, *narration, s.sources);
+    const double begun = processor_seconds();
+    FilmInput film{s.plan, schedule, s.sources, composer, sound};
+    film.preset = preset;
+    const auto file = std::filesystem::temp_directory_path() / "canalogue-bench-shares.mp4";
+    if (!write_film(file, film, {})) return 5;
+    std::filesystem::remove(file);
+    const double all = processor_seconds() - begun;
+
+    const double before_decoding = processor_seconds();
+    auto reader = media::FrameReader::open(path, 0);
+    if (!reader) return 3;
+    for (long n = 0; n < schedule.frames; ++n)
+        if (auto next = reader->next(); !next || !*next) break;
+    const double decoding = processor_seconds() - before_decoding;
+
+    std::vector<media::FramePtr> frames;
+    auto source = PictureSource::open(s.sources[0], composer.picture_room(), 0);
+    if (!source) return 3;
+    for (long n = 0; n < schedule.frames; ++n) {
+        auto picture = source->at(schedule.piece_at(n).source(n));
+        if (!picture) return 3;
+        frames.push_back(composer.compose(n, &*picture));
+    }
+    const double before_encoding = processor_seconds();
+    auto encoder = PictureEncoder::open(s.plan.film, {preset, 0, nullptr, 0});
+    if (!encoder) return 5;
+    const auto take = [](AVPacket&) { return Result<void>{}; };
+    for (auto& frame : frames)
+        if (!encoder->picture(std::move(frame), take)) return 5;
+    if (!encoder->finish(take)) return 5;
+    std::printf("%.4f %.4f %.4f\n", all, decoding, processor_seconds() - before_encoding);
+    return 0;
+}
+
 // As short as libav allows, with its defaults.
 int bare_job(const char* path) {
     av_log_set_level(AV_LOG_QUIET);
@@ -129,7 +215,9 @@ int main(int argc, char** argv) {
     const std::string what = argc > 1 ? argv[1] : "";
     if (what == "film" && argc >= 7) return film_job(argv[2], argv[3], std::atof(argv[4]), argv[5], std::atoi(argv[6]), argc > 7 ? std::atoi(argv[7]) : 0);
     if (what == "raw" && argc == 6) return raw_job(argv[2], std::atof(argv[3]), argv[4], std::atoi(argv[5]));
+    if (what == "clip" && argc == 6) return clip_job(argv[2], argv[3], argv[4], argv[5]);
+    if (what == "shares" && argc == 5) return shares_job(argv[2], std::atof(argv[3]), argv[4]);
     if (what == "bare" && argc == 3) return bare_job(argv[2]);
-    std::fprintf(stderr, "Use: canalogue-bench film|raw|bare ...\n");
+    std::fprintf(stderr, "Use: canalogue-bench film|raw|clip|shares|bare ...\n");
     return 2;
 }

@@ -107,3 +107,37 @@ TEST_CASE("Nothing of the picture shines through the strip that lies over it") {
     Scene other(StripStyle::below);  // there no picture lies under it
     CHECK(strip_rows(*scene.frame({})) == strip_rows(*other.frame({})));
 }
+
+TEST_CASE("In films of every size captions, labels, side and strip are whole and do not lie over one another") {
+    for (const Size size : kFilmSizes) {
+        INFO(size.w << "x" << size.h);
+        const auto scene_of = [&](const std::string& label) {
+            Scene scene(StripStyle::below);
+            scene.plan.film.size = size;
+            auto& labels = std::get<Passage>(scene.plan.items[0]).labels;
+            if (label.empty()) labels.clear();
+            else labels[0].text = label;
+            return scene;
+        };
+        const auto bare = scene_of("").frame({});
+        REQUIRE(bare);
+        CHECK(bare->width == size.w);
+        CHECK(bare->height == size.h);
+        const Cue cue{{{0}, {4 * kSecond}}, {"Thirty-seven letters make up one line", "and as many may stand in the second"}};
+        const auto caption = scene_of("").frame({cue}), label = scene_of("Drum visible, all of it, at five o'clock").frame({});
+        const int foot = size.h - Strip::height_for(size);
+        const auto captioned = rows_that_differ(*caption, *bare), labelled = rows_that_differ(*label, *bare);
+        CHECK(captioned.second < labelled.first);
+        CHECK(labelled.second < foot);
+        // Two lines, not more: narrow films have room for as many letters.
+        CHECK(captioned.second - captioned.first < 130 * std::min(size.w, size.h) / 720);
+        // Nothing is cut at the sides.
+        const auto column = [&](const AVFrame& f, int x) {
+            std::vector<std::uint8_t> out;
+            for (int y = 0; y < foot; ++y) out.push_back(f.data[0][y * f.linesize[0] + x]);
+            return out;
+        };
+        for (const AVFrame* f : {caption.get(), label.get()})
+            for (const int x : {0, size.w - 1}) CHECK(column(*f, x) == column(*bare, x));
+    }
+}
