@@ -2,6 +2,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/core/assessment.hpp"
 #include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
 #include "app/desk/planning.hpp"
@@ -56,6 +57,15 @@ Result<void> look_over_words(desk::Desk& desk, const ClipArguments& a, const Pla
     return desk::look_over_takes(desk, a.session, plan, known, progress.progress());
 }
 
+// What the learner's page will lack, and what a good film of a procedure shows beyond this one.
+int tell_of_page(const desk::Desk& desk, const std::string& session, const Plan& plan) {
+    auto left_out = desk::questions_left_out(desk, session, plan);
+    if (!left_out) return complain(left_out.failure());
+    for (const auto& sentence : *left_out) warn(sentence);
+    say("What a good film of a procedure shows: " + assessment_text(assess(plan)));
+    return 0;
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);
@@ -67,7 +77,7 @@ int plan(Program& p, const ClipArguments& a) {
             if (a.keep)
                 if (auto kept = desk::keep_plan(desk, a.session, *plan, "keep a plan"); !kept) return complain(kept.failure());
             say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
-            return 0;
+            return tell_of_page(desk, a.session, *plan);
         }
         auto plan = desk::draft(desk, a.session);
         if (!plan) return complain(plan.failure());
