@@ -15,8 +15,8 @@ using json = nlohmann::ordered_json;
 
 constexpr const char* kControls = R"(<div class="controls scripted" hidden>
 <button type="button" id="play" class="main">Play</button>
-<button type="button" id="back" aria-label="5 seconds back">&#8722;5 s</button>
-<button type="button" id="on" aria-label="5 seconds on">+5 s</button>
+<button type="button" id="back">Back 5 s</button>
+<button type="button" id="on">On 5 s</button>
 <span class="clock" id="now"></span>
 <span class="more">
 <button type="button" id="captions" aria-pressed="true">Captions</button>
@@ -134,10 +134,9 @@ std::string film_of(const CasePage& page) {
     const bool tall = page.size.h >= page.size.w;
     return "<section id=\"film\" class=\"theatre\" aria-label=\"Film\">\n<div class=\"stage" + std::string(tall ? " tall" : "") + "\">\n<video src=\"" + page.film_file + "\" poster=\"poster.jpg\" width=\"" +
            std::to_string(page.size.w) + "\" height=\"" + std::to_string(page.size.h) + "\" preload=\"auto\" playsinline controls></video>\n" + kAim +
-           "</div>\n<p class=\"fault\" role=\"alert\" hidden>This browser cannot play the film here. Open " + page.film_file + ", which lies beside this page, with a program for films.</p>\n<p class=\"captions scripted\" lang=\"" +
+           "</div>\n<section class=\"question\" aria-label=\"Question\" hidden></section>\n<p class=\"fault\" role=\"alert\" hidden>This browser cannot play the film here. Open " + page.film_file + ", which lies beside this page, with a program for films.</p>\n<p class=\"captions scripted\" lang=\"" +
            html_safe(page.language) + "\" hidden></p>\n" + kControls + "<div class=\"timeline scripted\" hidden>\n<input type=\"range\" id=\"place\" min=\"0\" max=\"" + npt(page.length) +
-           "\" step=\"0.1\" value=\"0\" aria-label=\"Place in the film\">\n<div class=\"lanes\" aria-hidden=\"true\">\n" + lanes_of(page) + "<div class=\"head\"></div>\n</div>\n<div class=\"parts\" aria-hidden=\"true\"></div>\n</div>\n" +
-           "<section class=\"question\" aria-label=\"Question\" hidden></section>\n</section>\n";
+           "\" step=\"0.1\" value=\"0\" aria-label=\"Place in the film\">\n<div class=\"lanes\" aria-hidden=\"true\">\n" + lanes_of(page) + "<div class=\"head\"></div>\n</div>\n<div class=\"parts\" aria-hidden=\"true\"></div>\n</div>\n</section>\n";
 }
 
 // Chapters and events in one list, by time.

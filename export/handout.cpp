@@ -64,6 +64,11 @@ class Sheet {
         words(text, size, false, kBlack, indent, 2);
         if (y_ > begun) draw_text(cairo_, kMargin + (mark.size() > 2 ? 0 : 18 * scale_), begun, mark, {size * scale_, false, kGrey});
     }
+    void bullet(const std::string& text) {
+        const double begun = y_;
+        words(text, kBody, false, kBlack, 12, 2);
+        if (y_ > begun) draw_text(cairo_, kMargin, begun, "\u2022", {kBody * scale_, false, kGrey});
+    }
     void rule() {
         cairo_set_source_rgb(cairo_, kAmber.r / 255.0, kAmber.g / 255.0, kAmber.b / 255.0);
         cairo_rectangle(cairo_, kMargin, y_ + 2, 70, 3);
@@ -128,7 +133,7 @@ void first_page(Sheet& sheet, const CasePage& page, const std::vector<std::pair<
     sheet.words(std::string(teaching_caution()), kBody, true);
     if (!page.about.case_text.empty()) sheet.heading("The case"), sheet.body(page.about.case_text);
     if (!page.about.aims.empty()) sheet.heading("What you can learn");
-    for (const auto& aim : page.about.aims) sheet.row("\u2022", aim);
+    for (const auto& aim : page.about.aims) sheet.bullet(aim);
     if (!stills.empty()) sheet.heading("Stills"), sheet.pictures(stills);
     sheet.foot(foot_of(page, 1));
 }

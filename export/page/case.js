@@ -282,11 +282,12 @@
     last = film.currentTime;
     panel.textContent = '';
     panel.hidden = false;
+    theatre.classList.add('asks');
     const title = made('h2', '', `Question ${i + 1} of ${told.questions.length}: ${q.asks}`);
     title.tabIndex = -1;
     panel.append(title);
     if (q.spot) {
-      panel.append(made('p', '', 'Mark the spot in the picture: click or touch it, or move the cross with the arrow keys and press Enter.'));
+      panel.append(made('p', 'how', 'Mark the spot in the picture: click or touch it, or move the cross with the arrow keys and press Enter.'));
       const row = made('div', 'does');
       row.append(does('I do not know: show it', '', () => answer(false)));
       panel.append(row);
@@ -297,7 +298,6 @@
       lay_aim();
       draw_cross();
       aim.focus({ preventScroll: true });
-      stage.scrollIntoView({ block: 'nearest' });
     } else {
       const choices = made('div', 'choices');
       q.choices.forEach((words, n) => {
@@ -307,8 +307,8 @@
       });
       panel.append(choices);
       title.focus({ preventScroll: true });
-      panel.scrollIntoView({ block: 'nearest' });
     }
+    theatre.scrollIntoView({ block: 'nearest' });
   }
 
   function answer(right, chosen) {
@@ -329,8 +329,7 @@
         else if (n === chosen) b.classList.add('wrong'), b.append(made('em', '', 'Your answer'));
       });
     }
-    const old = panel.querySelector('.does');
-    if (old) old.remove();
+    panel.querySelectorAll('.does, .how').forEach((old) => old.remove());
     const verdict = made('p', 'verdict', right ? 'Right.' : q.spot ? 'Not there. The frame in the picture shows the spot.' : 'Not this one.');
     verdict.tabIndex = -1;
     panel.append(verdict);
@@ -348,12 +347,13 @@
     }));
     panel.append(row);
     verdict.focus({ preventScroll: true });
-    panel.scrollIntoView({ block: 'nearest' });
+    if (!q.spot) panel.scrollIntoView({ block: 'nearest' });
   }
 
   function leave() {
     asking = null;
     panel.hidden = aim.hidden = true;
+    theatre.classList.remove('asks');
     last = film.currentTime;
   }
   all('.again').forEach((b) => b.addEventListener('click', () => {

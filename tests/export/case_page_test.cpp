@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include <regex>
+#include <set>
 
 #include "app/core/identifiers.hpp"
 #include "export/html.hpp"

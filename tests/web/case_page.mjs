@@ -71,12 +71,12 @@ test('an event, a chapter, a still, a mark on its lane and the slider lead to th
   near(await now(page), events[0].at);
   await page.click('.stills .go >> nth=0');
   near(await now(page), events[0].at);
-  await page.locator('#place').fill('20');
-  near(await now(page), 20);
+  await page.locator('#place').fill('10');
+  near(await now(page), 10);
   await page.focus('#place');
   await page.keyboard.press('ArrowLeft');
-  near(await now(page), 15);
-  assert.match(await page.getAttribute('#place', 'aria-valuetext'), /^0:15 of /);
+  near(await now(page), 5);
+  assert.match(await page.getAttribute('#place', 'aria-valuetext'), /^0:05 of /);
 });
 
 test('marks lie beside one another: none hides the other, on a wide and on a narrow page', async () => {
