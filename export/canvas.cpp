@@ -107,16 +107,18 @@ void Canvas::box(double x, double y, double w, double h, Rgb c, double alpha, do
     cairo_fill(p);
 }
 
-Size Canvas::text(double x, double y, const std::string& words, const TextStyle& style) {
-    const auto layout = layout_for(cairo_.get(), words, style);
+Size draw_text(cairo_t* cairo, double x, double y, const std::string& words, const TextStyle& style) {
+    const auto layout = layout_for(cairo, words, style);
     const Size size = size_of(layout.get());
     if (style.align == Align::centre) x -= (style.width > 0 ? style.width : size.w) / 2.0;
     if (style.align == Align::right) x -= style.width > 0 ? style.width : size.w;
-    cairo_set_source_rgb(cairo_.get(), style.colour.r / 255.0, style.colour.g / 255.0, style.colour.b / 255.0);
-    cairo_move_to(cairo_.get(), x, y);
-    pango_cairo_show_layout(cairo_.get(), layout.get());
+    cairo_set_source_rgb(cairo, style.colour.r / 255.0, style.colour.g / 255.0, style.colour.b / 255.0);
+    cairo_move_to(cairo, x, y);
+    pango_cairo_show_layout(cairo, layout.get());
     return size;
 }
+
+Size Canvas::text(double x, double y, const std::string& words, const TextStyle& style) { return draw_text(cairo_.get(), x, y, words, style); }
 
 Size Canvas::measure(const std::string& words, const TextStyle& style) {
     const Canvas scratch({1, 1});

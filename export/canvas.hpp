@@ -52,6 +52,9 @@ class Canvas {
     std::unique_ptr<cairo_t, Destroy> cairo_;
 };
 
+// The same on anything that Cairo draws on, a page of a PDF as well: sizes are in its units.
+Size draw_text(cairo_t* cairo, double x, double y, const std::string& words, const TextStyle& style);
+
 // A canvas turned into film planes (BT.709 limited), ready to be laid at an even place, many times.
 class Overlay {
   public:

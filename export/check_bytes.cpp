@@ -6,6 +6,7 @@
 #include "app/core/known.hpp"
 #include "app/media/open_file.hpp"
 #include "export/check_parts.hpp"
+#include "export/html.hpp"
 #include "export/mp4_boxes.hpp"
 
 namespace canalogue::film {
@@ -94,8 +95,17 @@ std::vector<std::string> forms_of(const std::string& name) {
     return out;
 }
 
+std::vector<std::string> patterns_in_page(const fs::path& file, const std::vector<std::string>& patterns) {
+    std::ifstream in(file, std::ios::binary);
+    const std::string page = lower(without_own_parts(std::string((std::istreambuf_iterator<char>(in)), {})));
+    std::vector<std::string> found;
+    std::copy_if(patterns.begin(), patterns.end(), std::back_inserter(found), [&](const std::string& p) { return page.find(p) != std::string::npos; });
+    return found;
+}
+
 // Searches a file block by block, overlapping, without regard to case.
 std::vector<std::string> patterns_in(const fs::path& file, const std::vector<std::string>& patterns) {
+    if (file.extension() == ".html") return patterns_in_page(file, patterns);
     std::vector<std::string> found;
     std::ifstream in(file, std::ios::binary);
     std::size_t longest = 1;
@@ -110,6 +120,16 @@ std::vector<std::string> patterns_in(const fs::path& file, const std::vector<std
         if (window.size() > longest) window.erase(0, window.size() - longest);
     }
     return found;
+}
+
+// What a text or a document says; empty for other files, none for a document that cannot be read. Our own style and
+// script say nothing of anybody, and their words may be somebody's name.
+std::optional<std::string> words_of(const fs::path& file) {
+    if (file.extension() == ".pdf") return text_of_pdf(file);
+    if (!is_text(file)) return "";
+    std::ifstream in(file, std::ios::binary);
+    std::string text((std::istreambuf_iterator<char>(in)), {});
+    return file.extension() == ".html" ? without_own_parts(std::move(text)) : text;
 }
 
 // A tag may say which language or what kind of file; anything else is more than a film needs.
@@ -207,14 +227,14 @@ CheckLook look_at_bytes(const std::vector<fs::path>& files, const CheckOptions& 
     for (const auto& f : files) {
         const std::string name = f.filename().string();
         for (std::size_t i = patterns_in(f, patterns).size(); i > 0; --i) look.places.push_back({"known identifier", name + ", as bytes"});
-        if (!is_text(f)) continue;
-        std::ifstream in(f, std::ios::binary);
-        const std::string text((std::istreambuf_iterator<char>(in)), {});
+        const auto text = words_of(f);
+        if (!text) look.places.push_back({"a document that cannot be read", name});
+        if (!text || text->empty()) continue;
         if (name == "manifest.json") continue;  // hashes there look like numbers of every kind
-        for (const auto& written : {text, spoken_digits_written(text)})
+        for (const auto& written : {*text, spoken_digits_written(*text)})
             for (const auto& hit : identifiers_in(written)) look.places.push_back({hit.what, name});
         for (const auto& known : options.known_identifiers)
-            if (const auto held = written_with(text, known); held != Holding::nothing) look.places.push_back({std::string(name_of(held)), name});
+            if (const auto held = written_with(*text, known); held != Holding::nothing) look.places.push_back({std::string(name_of(held)), name});
     }
     return settled(look);
 }

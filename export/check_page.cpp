@@ -1,21 +1,10 @@
 // The report of a check as one page to print and to sign by hand.
 #include "export/check.hpp"
+#include "export/html.hpp"
 
 namespace canalogue::film {
 
 namespace {
-
-std::string safe(const std::string& text) {
-    std::string out;
-    for (const char c : text) {
-        if (c == '&') out += "&amp;";
-        else if (c == '<') out += "&lt;";
-        else if (c == '>') out += "&gt;";
-        else if (c == '"') out += "&quot;";
-        else out += c;
-    }
-    return out;
-}
 
 const char* const kHead = R"(<!doctype html>
 <html lang="en">
@@ -39,10 +28,10 @@ td ul { margin: 1mm 0 0; padding-left: 5mm }
 std::string row(const CheckLook& look) {
     using Outcome = CheckLook::Outcome;
     const char* outcome = look.outcome == Outcome::clean ? "nothing found" : look.outcome == Outcome::finding ? "FOUND" : "not done";
-    std::string out = "<tr><td>" + safe(look.name) + "</td><td>" + outcome + "</td><td>" + safe(look.words);
+    std::string out = "<tr><td>" + html_safe(look.name) + "</td><td>" + outcome + "</td><td>" + html_safe(look.words);
     constexpr std::size_t kShown = 8;  // so that one page holds it
     if (!look.places.empty()) out += "<ul>";
-    for (std::size_t i = 0; i < look.places.size() && i < kShown; ++i) out += "<li>" + safe(look.places[i].what) + ": " + safe(look.places[i].where) + "</li>";
+    for (std::size_t i = 0; i < look.places.size() && i < kShown; ++i) out += "<li>" + html_safe(look.places[i].what) + ": " + html_safe(look.places[i].where) + "</li>";
     if (look.places.size() > kShown) out += "<li>and " + std::to_string(look.places.size() - kShown) + " more</li>";
     if (!look.places.empty()) out += "</ul>";
     return out + "</td></tr>\n";
@@ -52,7 +41,7 @@ std::string row(const CheckLook& look) {
 
 std::string report_page(const CheckReport& report, const std::string& what) {
     std::string out = kHead;
-    out += "<h1>Check of a film</h1>\n<p>" + safe(what) + "</p>\n<p class=\"verdict\">";
+    out += "<h1>Check of a film</h1>\n<p>" + html_safe(what) + "</p>\n<p class=\"verdict\">";
     out += report.passed() ? "Nothing was found." : "Something was found that may identify a person: do not show this film.";
     out += "</p>\n<table>\n<tr><th>Look</th><th>Outcome</th><th>What was looked at, and where something is</th></tr>\n";
     for (const auto& look : report.looks) out += row(look);

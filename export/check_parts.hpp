@@ -27,6 +27,9 @@ Result<CheckLook> listen_for_speech(const std::filesystem::path& film, const Che
 // Known identifiers that are said in the film.
 Result<CheckLook> listen_for_names(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 
+// All words of a PDF as they are read; none when it cannot be opened.
+std::optional<std::string> text_of_pdf(const std::filesystem::path& file);
+
 // Places in `text` that identify: formats and known identifiers. `where` is put into each.
 std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options);
 

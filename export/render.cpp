@@ -10,6 +10,7 @@
 #include "export/encoder.hpp"
 #include "export/film_writer.hpp"
 #include "export/folder.hpp"
+#include "export/learner_files.hpp"
 #include "export/manifest.hpp"
 #include "export/passage_key.hpp"
 #include "export/sidecars.hpp"
@@ -38,6 +39,7 @@ class Render {
         if (auto ok = make_film(); !ok) return ok.failure();
         if (auto ok = make_stills(); !ok) return ok.failure();
         if (auto ok = make_sidecars(); !ok) return ok.failure();
+        if (auto ok = make_learner_files(); !ok) return ok.failure();
         return finish();
     }
 
@@ -96,10 +98,11 @@ class Render {
             if (!kind || kind->weight == 0 || wanted.size() >= kMostStills) continue;
             char number[8];
             std::snprintf(number, sizeof number, "%02zu", wanted.size() + 1);
+            still_moments_.push_back({fe.span.start, kind->weight + (kind->landmark ? 10 : 0)});
             wanted.push_back({std::string(number) + "-" + std::string(name_of(e.ear)) + "-" + e.kind, e.recording, e.at, e.ear, described(e, *kind, FreeText::leave_out)});
-            weights.push_back(kind->weight + (kind->landmark ? 10 : 0));
+            weights.push_back(still_moments_.back().weight);
         }
-        stills_ = static_cast<int>(wanted.size());
+        stills_ = wanted;
         if (auto ok = write_stills(folder_ / "stills", wanted, job_.sources, *composer_, progress_); !ok) return ok;
         if (!wanted.empty()) {
             const auto best = static_cast<std::size_t>(std::max_element(weights.begin(), weights.end()) - weights.begin());
@@ -156,6 +159,27 @@ class Render {
         return {};
     }
 
+    // Where the composer puts each recording's picture.
+    Result<FilmRoom> film_room() const {
+        FilmRoom out{job_.plan.film.size, composer_->picture_room(), {}};
+        for (const auto& source : job_.sources) {
+            auto opened = PictureSource::open(source, out.room, 1);
+            if (!opened) return opened.failure();
+            out.pictures[source.recording.id] = opened->picture_size();
+        }
+        return out;
+    }
+
+    Result<void> make_learner_files() {
+        auto room = film_room();
+        if (!room) return room.failure();
+        std::error_code ec;
+        const char* film = fs::exists(folder_ / "clip.webm", ec) ? "clip.webm" : "clip.mp4";
+        CasePage page = case_page({job_.plan, schedule_, job_.events, *job_.vocabulary, cues_, *room, job_.audience, film});
+        for (std::size_t i = 0; i < stills_.size(); ++i) page.stills.push_back({"stills/" + stills_[i].name + ".jpg", stills_[i].words, stills_[i].ear, still_moments_[i].at, still_moments_[i].weight});
+        return write_learner_files(folder_.path(), page, job_.plan, job_.audience);
+    }
+
     Result<Loudness> measured_film() {
         LoudnessMeter meter;
         constexpr Nanos kStretch = 10 * kSecond;
@@ -197,7 +221,7 @@ class Render {
         report.manifest_hash = media::hash_bytes(*manifest);
         report.length = schedule_.length();
         report.frames = schedule_.frames;
-        report.stills = stills_;
+        report.stills = static_cast<int>(stills_.size());
         report.held = !report.check.passed() && !may_identify(job_.audience);
         report.folder = report.held ? job_.held / report.manifest_hash.substr(0, 16) : job_.out;
         std::error_code ec;
@@ -221,7 +245,12 @@ class Render {
     std::vector<Cue> cues_;
     std::unique_ptr<Composer> composer_;
     bool has_sound_ = false;
-    int stills_ = 0;
+    struct StillMoment {
+        FilmTime at;
+        int weight = 0;
+    };
+    std::vector<StillWanted> stills_;
+    std::vector<StillMoment> still_moments_;  // of each still
 };
 
 }  // namespace

@@ -41,6 +41,7 @@ void add_event_commands(Program& p);    // tag, events, edit, delete, side, undo
 void add_gauge_commands(Program& p);    // gauge, dismiss
 void add_privacy_commands(Program& p);  // scan, suspects, decide, cover, known, check
 void add_clip_commands(Program& p);     // plan, render, take, takes
+void add_set_commands(Program& p);      // set
 void add_sign_off_commands(Program& p); // signoff
 void add_tool_commands(Program& p);     // vocab, plugins, selfcheck, demo
 

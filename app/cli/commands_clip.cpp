@@ -3,6 +3,7 @@
 #include <fstream>
 
 #include "app/cli/commands.hpp"
+#include "app/core/assessment.hpp"
 #include "app/core/make_up.hpp"
 #include "app/desk/drafting.hpp"
 #include "app/desk/following.hpp"
@@ -111,6 +112,15 @@ int keep_make_up(const desk::Desk& desk, const ClipArguments& a) {
     return 0;
 }
 
+// What the learner's page will lack, and what a good film of a procedure shows beyond this one.
+int tell_of_page(const desk::Desk& desk, const std::string& session, const Plan& plan) {
+    auto left_out = desk::questions_left_out(desk, session, plan);
+    if (!left_out) return complain(left_out.failure());
+    for (const auto& sentence : *left_out) warn(sentence);
+    say("What a good film of a procedure shows: " + assessment_text(assess(plan)));
+    return 0;
+}
+
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
         if (!a.make_up.empty() && !a.draft) return complain(wrong_use("A make-up is given to a new draft: add --draft."));
@@ -128,7 +138,7 @@ int plan(Program& p, const ClipArguments& a) {
             if (a.keep)
                 if (auto kept = desk::keep_plan(desk, a.session, *plan, "keep a plan"); !kept) return complain(kept.failure());
             say("The plan is well formed and fits the session: " + std::to_string(plan->items.size()) + " items." + (a.keep ? " It is kept with the session." : ""));
-            return 0;
+            return tell_of_page(desk, a.session, *plan);
         }
         auto length = film_length(a.length);
         if (!length) return complain(length.failure());

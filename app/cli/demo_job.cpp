@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 
+#include "app/cli/demo_words.hpp"
 #include "app/desk/covering.hpp"
 #include "app/desk/deciding.hpp"
 #include "app/desk/importing.hpp"
@@ -49,6 +50,8 @@ class DemoJob {
         Plan* plan = &drafted->plan;
         plan->title = "Hard wax on the right, a lost cotton tip on the left";
         if (auto* card = std::get_if<Card>(&plan->items.front())) card->title = plan->title;
+        plan->about = demo_about();
+        if (auto ok = ask(*plan); !ok) return ok;
         if (auto ok = film::write_text(folder_ / "plan.json", plan_to_json(*plan)); !ok) return ok;
         auto rendered = desk::render(desk_, {kSession, *plan, Audience::learners, "", folder_ / "export", true, kPassphrase}, progress_);
         if (!rendered) return rendered.failure();
@@ -56,6 +59,18 @@ class DemoJob {
         auto text = desk::record_text(desk_, kSession);
         if (!text) return text.failure();
         return film::write_text(folder_ / "record.txt", *text);
+    }
+
+    // A question with choices where the wax is seen first, and a spot to be marked on the drum.
+    Result<void> ask(Plan& plan) const {
+        auto events = desk_.accepted_events(kSession);
+        if (!events) return events.failure();
+        for (auto& item : plan.items)
+            if (auto* passage = std::get_if<Passage>(&item))
+                for (const auto& e : *events)
+                    if (e.recording == passage->recording && passage->span.holds(e.at))
+                        if (auto question = demo_question(e); question && passage->span.holds(question->at)) passage->questions.push_back(*question);
+        return {};
     }
 
     bool held() const { return rendered_.report.held; }
@@ -74,6 +89,7 @@ class DemoJob {
                "Suspects    " + std::to_string(lines ? lines->size() : 0) + " found, " + std::to_string(rendered_.open_suspects) + " open: all covered\n" +
                "Plan        " + (folder_ / "plan.json").string() + "\n" +
                "Clip        " + (out / "clip.mp4").string() + " (" + film + ")\n" +
+               "Case page   " + (out / "case.html").string() + ", handout.pdf beside it, publishing/ for whoever publishes it\n" +
                "Beside it   clip.vtt, chapters.vtt, events.vtt, events.jsonld, events.csv, poster.jpg, manifest.json, check.json\n" +
                "Stills      " + (out / "stills").string() + " (" + std::to_string(r.stills) + ")\n" +
                "Check       " + (r.check.passed() ? "nothing found" : "something was found: the export is held back, see check.json") + "\n" +

@@ -64,6 +64,7 @@ int main(int argc, char** argv) {
     add_gauge_commands(program);
     add_privacy_commands(program);
     add_clip_commands(program);
+    add_set_commands(program);
     add_sign_off_commands(program);
     add_tool_commands(program);
     try {

@@ -3,6 +3,7 @@
 #include "app/core/identifiers.hpp"
 #include "app/core/known.hpp"
 #include "app/desk/takes.hpp"
+#include "export/question_points.hpp"
 
 namespace canalogue::desk {
 
@@ -37,6 +38,12 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     if (!recordings) return recordings.failure();
     if (auto ok = plan_fits(plan, *recordings); !ok) return ok;
     return takes_are_there(desk, session, plan);
+}
+
+Result<std::vector<std::string>> questions_left_out(const Desk& desk, const std::string& session, const Plan& plan) {
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    return film::questions_left_out(plan, *recordings);
 }
 
 std::vector<std::string> telling(const std::string& text, const std::vector<std::string>& known) {

@@ -18,6 +18,9 @@ store::Change kept(const Plan& plan);
 // Refuses a plan that the session cannot serve.
 Result<void> look_over(const Desk& desk, const std::string& session, const Plan& plan);
 
+// A sentence for each question that a film's case page will leave out, because its spot is not in view.
+Result<std::vector<std::string>> questions_left_out(const Desk& desk, const std::string& session, const Plan& plan);
+
 // What in words that somebody typed could tell who the patient is ("date", "known identifier"), never its value.
 std::vector<std::string> telling(const std::string& text, const std::vector<std::string>& known);
 

@@ -185,6 +185,9 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     out.report = std::move(*report);
     for (const auto& line : *lines) out.open_suspects += asks_for_a_decision(line);
     if (!may_identify(wish.audience)) out.notes = notes_for_strangers(job, *lines, out.open_suspects);
+    auto left_out = questions_left_out(desk, wish.session, wish.plan);
+    if (!left_out) return left_out.failure();
+    out.notes.insert(out.notes.begin(), left_out->begin(), left_out->end());
     if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason); !kept) return kept.failure();
     return out;
 }

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "app/core/plan.hpp"
+#include "app/editor/about_panel.hpp"
 #include "app/editor/close_up_hand.hpp"
 #include "app/editor/film_preview.hpp"
 #include "app/editor/picture_texture.hpp"
@@ -50,6 +51,7 @@ class ClipDesk {
     bool draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
     bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
+    void draw_case(Workplace& w);
     void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
     Passage* chosen_passage();
     void close_up(Workplace& w);  // begins placing it, or ends that
@@ -78,6 +80,8 @@ class ClipDesk {
 
     std::map<std::string, Nanos> voices_;     // line -> how long the draft voice takes to say it
     TakePanel takes_;
+    AboutPanel about_;
+    bool telling_ = false;  // what the case says about itself is shown
     std::optional<film::Schedule> schedule_;  // once every line is measured
     film::NarrationLengths lengths_;          // what it was made from
     bool measuring_ = false;

@@ -64,7 +64,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     if (!r.pressed || dragged_) return;
     if (chosen_ != i) stop_placing(), takes_.leave();
     chosen_ = i;
-    drafts_.clear();
+    drafts_.clear(), about_.forget();
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
 }
@@ -167,6 +167,7 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     }
     draw_close_up(w, p);
     if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
+    if (const std::string act = about_.draw_questions(w, p, now); !act.empty()) return change(w, act);
     auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
     strong("Chapter");
     if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
@@ -256,7 +257,8 @@ void ClipDesk::draw_tools(Workplace& w) {
     if (!plan_) return (void)field("draft length", draft_length_, "how long the film should be, such as 3:00; empty: as it comes");
     if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();
-    if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_;
+    if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false;
+    if (chip("telling", "The case", telling_)) telling_ = !telling_, rendering_ = false;
     if (schedule_) {
         ImGui::SameLine();
         ImGui::AlignTextToFramePadding();
@@ -265,9 +267,13 @@ void ClipDesk::draw_tools(Workplace& w) {
     }
 }
 
+void ClipDesk::draw_case(Workplace& w) {
+    if (const std::string act = about_.draw(w, *plan_); !act.empty()) change(w, act);
+}
+
 void ClipDesk::draw_cards(Workplace& w) {
     const float room = ImGui::GetContentRegionAvail().y;
-    const bool below = chosen_ || rendering_;
+    const bool below = chosen_ || rendering_ || telling_;
     ImGui::BeginChild("cards", {0, below ? std::max(px(160), room * 0.44f) : 0});
     std::vector<ImVec2> tops;
     for (std::size_t i = 0; plan_ && i < plan_->items.size(); ++i) {
@@ -280,6 +286,7 @@ void ClipDesk::draw_cards(Workplace& w) {
     if (!below || !plan_) return;
     ImGui::BeginChild("chosen item");
     if (rendering_) draw_render(w);
+    else if (telling_) draw_case(w);
     else if (chosen_ && *chosen_ < plan_->items.size()) draw_chosen(w);
     ImGui::EndChild();
 }

@@ -64,6 +64,9 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     plan["items"][1]["from"] = "0:02.5";
     plan["items"][1]["until"] = "0:05";
     plan["items"][1]["pace"] = 1.0;
+    // What learners get tells of the case and asks, once for a spot right where the recordings differ.
+    plan["about"] = {{"made_by", "a harbour-town clinic"}, {"case", "An engineer hears less."}, {"aims", {"See the drum"}}};
+    plan["items"][1]["questions"] = json::array({{{"at", "0:03"}, {"asks", "Where is it?"}, {"spot", {{"x", 0.06}, {"y", 0.08}, {"width", 0.3}, {"height", 0.1}}}, {"reveals", "There."}}});
     write_file(folder / "plan.json", plan.dump());
 
     const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
@@ -71,6 +74,8 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     CHECK(second == b.out);
     CHECK(files_under(first).count("clip.mp4") == 1);
     CHECK(files_under(first).size() >= 8);
+    for (const char* name : {"case.html", "handout.pdf", "publishing/thumbnail.jpg"}) CHECK(files_under(first).count(name) == 1);
+    CHECK(read_file(first / "case.html").find("Where is it?") != std::string::npos);
     CHECK(difference(first, second).empty());
 }
 
