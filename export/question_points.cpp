@@ -38,13 +38,11 @@ std::pair<long, RecordingTime> shown(const Schedule& schedule, std::size_t item,
 // A box after the picture has been mirrored and turned about its middle: what holds all of it.
 ShareBox changed(const ShareBox& b, const ViewChange& view, double shape) {
     if (!view.shape_changed()) return b;
-    const double angle = view.turn * std::acos(-1.0) / 180;
     double left = 1e9, top = 1e9, right = -1e9, bottom = -1e9;
     for (const double cx : {b.x, b.right()})
         for (const double cy : {b.y, b.bottom()}) {
-            const double x = ((view.mirrored ? 1 - cx : cx) - 0.5) * shape, y = cy - 0.5;
-            const double tx = (x * std::cos(angle) - y * std::sin(angle)) / shape + 0.5, ty = x * std::sin(angle) + y * std::cos(angle) + 0.5;
-            left = std::min(left, tx), right = std::max(right, tx), top = std::min(top, ty), bottom = std::max(bottom, ty);
+            const auto [x, y] = in_view(view, {}, shape, cx, cy);
+            left = std::min(left, x), right = std::max(right, x), top = std::min(top, y), bottom = std::max(bottom, y);
         }
     return {left, top, right - left, bottom - top};
 }

@@ -174,7 +174,7 @@ class Render {
         auto room = film_room();
         if (!room) return room.failure();
         std::error_code ec;
-        const char* film = fs::exists(folder_ / "clip.webm", ec) ? "clip.webm" : "clip.mp4";
+        const std::string film = film_name(job_.plan.film.format);
         CasePage page = case_page({job_.plan, schedule_, job_.events, *job_.vocabulary, cues_, *room, job_.audience, film});
         for (std::size_t i = 0; i < stills_.size(); ++i) page.stills.push_back({"stills/" + stills_[i].name + ".jpg", stills_[i].words, stills_[i].ear, still_moments_[i].at, still_moments_[i].weight});
         return write_learner_files(folder_.path(), page, job_.plan, job_.audience);
