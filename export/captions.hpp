@@ -20,6 +20,11 @@ struct Cue {
     std::vector<std::string> lines;  // at most two, at most kLineLength characters each
 };
 
+struct CaptionTrack {
+    std::string language;  // BCP 47
+    std::vector<Cue> cues;
+};
+
 // 37 characters a line, two lines (BBC subtitle guidelines, quoted at second hand); a cue stays at
 // least 1 s and at most 7 s (common practice); gaps under 1 s are closed (from memory).
 inline constexpr std::size_t kLineLength = 37;

@@ -35,11 +35,6 @@ struct PageQuestion {
     int nearest = -1;              // number of the event nearest in the film; -1: there is none
 };
 
-struct CaptionTrack {
-    std::string language;  // BCP 47
-    std::vector<Cue> cues;
-};
-
 struct CasePage {
     std::string title, language;  // never empty: a film without a title is "A case"
     std::string notice;           // of an audience that may see who it is; else empty

@@ -149,6 +149,7 @@ class Render {
         }
         const std::pair<const char*, std::string> texts[] = {
             {"clip.vtt", captions_vtt(cues_)},
+            {"clip.srt", captions_srt(cues_)},
             {"chapters.vtt", chapters_vtt(schedule_.chapters, schedule_.length())},
             {"events.vtt", events_vtt(events)},
             {"events.jsonld", events_jsonld(events, *job_.vocabulary, film_name(job_.plan.film.format), job_.plan.language)},
@@ -156,6 +157,8 @@ class Render {
         };
         for (const auto& [name, text] : texts)
             if (auto ok = write_text(folder_ / name, text); !ok) return ok;
+        for (const auto& track : job_.captions_also)
+            if (auto ok = write_text(folder_ / ("clip." + track.language + ".vtt"), captions_vtt(track.cues)); !ok) return ok;
         return {};
     }
 
@@ -177,6 +180,7 @@ class Render {
         const std::string film = film_name(job_.plan.film.format);
         CasePage page = case_page({job_.plan, schedule_, job_.events, *job_.vocabulary, cues_, *room, job_.audience, film});
         for (std::size_t i = 0; i < stills_.size(); ++i) page.stills.push_back({"stills/" + stills_[i].name + ".jpg", stills_[i].words, stills_[i].ear, still_moments_[i].at, still_moments_[i].weight});
+        page.tracks.insert(page.tracks.end(), job_.captions_also.begin(), job_.captions_also.end());
         return write_learner_files(folder_.path(), page, job_.plan, job_.audience);
     }
 

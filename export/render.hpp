@@ -9,6 +9,7 @@
 #include "app/core/audience.hpp"
 #include "app/core/plan.hpp"
 #include "app/core/vocabulary.hpp"
+#include "export/caption_files.hpp"
 #include "export/check.hpp"
 #include "export/loudness.hpp"
 #include "export/passage_cache.hpp"
@@ -31,6 +32,7 @@ struct RenderJob {
     // A recorded take, ready to be heard, by its id and the words of its line; called on the rendering thread.
     std::function<Result<Spoken>(const NarrationLine& line)> take;
     std::optional<CachePlace> cache;       // for encoded passages; none: everything is encoded
+    std::vector<CaptionTrack> captions_also;  // in other languages, timed for this film
     int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 

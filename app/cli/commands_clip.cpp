@@ -21,6 +21,7 @@ namespace {
 struct ClipArguments {
     std::string session, plan, out, length, audience = "learners", reason, passphrase_file;
     std::string target, size, format, make_up, keep_make_up;
+    std::vector<std::string> captions_also;
     double megabytes = 0;
     bool draft = false, follow = false, names_unchecked = false, replace = false, keep = false;
 };
@@ -186,7 +187,11 @@ int render(Program& p, const ClipArguments& a) {
         if (auto ok = read_film_settings(plan->film, {a.size, a.target, a.format, a.megabytes}); !ok) return complain(ok.failure());
         auto secret = passphrase(a.passphrase_file, false);
         if (!secret) return complain(secret.failure());
-        desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret, a.names_unchecked};
+        desk::RenderWish wish{a.session, std::move(*plan), *audience, a.reason, a.out, a.replace, *secret, {}, a.names_unchecked};
+        for (const auto& each : a.captions_also) {
+            const auto equals = each.find('=');
+            wish.captions_also.emplace_back(each.substr(0, equals), equals == std::string::npos ? "" : each.substr(equals + 1));
+        }
         Result<desk::Rendered> done = [&] {
             TerminalProgress progress;
             return desk::render(desk, wish, progress.progress());
@@ -294,6 +299,7 @@ void add_clip_commands(Program& p) {
     render_command->add_option("--format", a->format, "mp4 (H.264 and AAC) or webm (VP9 and Opus)")->type_name("KIND");
     render_command->add_option("--audience", a->audience, "care, patient, learners (if left out) or public")->type_name("WHO");
     render_command->add_option("--reason", a->reason, "Needed for care and patient; recorded")->type_name("TEXT");
+    render_command->add_option("--captions-also", a->captions_also, "Captions in another language, timed for this film: cy=FILE (WebVTT or SubRip)")->type_name("LANGUAGE=FILE");
     render_command->add_flag("--replace", a->replace, "Put it in the place of an earlier export");
     render_command->add_option("--passphrase-file", a->passphrase_file, "Otherwise $CANALOGUE_PASSPHRASE")->type_name("FILE");
     render_command->add_flag("--names-unchecked", a->names_unchecked, "Without the passphrase, although identifiers are sealed; the manifest says so");

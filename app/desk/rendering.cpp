@@ -1,6 +1,7 @@
 #include "app/desk/rendering.hpp"
 
 #include <algorithm>
+#include <fstream>
 #include <set>
 
 #include "app/core/cover.hpp"
@@ -132,6 +133,26 @@ Result<void> add_visits(Desk& desk, const RenderWish& wish, std::vector<film::So
     return {};
 }
 
+// Captions in other languages, looked over like all words of a film.
+Result<std::vector<film::CaptionTrack>> other_captions(const RenderWish& wish, const std::vector<std::string>& known) {
+    std::vector<film::CaptionTrack> out;
+    for (const auto& [language, file] : wish.captions_also) {
+        const bool named = !language.empty() && language.size() <= 16 && std::all_of(language.begin(), language.end(), [](unsigned char c) { return std::isalnum(c) || c == '-'; });
+        if (!named) return wrong_use("Captions in another language are given with its code, such as cy=captions.vtt.");
+        std::ifstream in(file, std::ios::binary);
+        if (!in) return wrong_use("The captions for '" + language + "' cannot be read: check the file's name.");
+        auto cues = film::read_captions({(std::istreambuf_iterator<char>(in)), {}});
+        if (!cues) return cues.failure();
+        std::string words;
+        for (const auto& cue : *cues)
+            for (const auto& line : cue.lines) words += line + "\n";
+        if (!may_identify(wish.audience))
+            if (const auto told = telling(words, known); !told.empty()) return refused("The captions for '" + language + "' could tell who the patient is (" + told.front() + "). Word them in another way.");
+        out.push_back({language, std::move(*cues)});
+    }
+    return out;
+}
+
 }  // namespace
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress) {
@@ -160,7 +181,11 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
         if (auto ok = look_over_takes(desk, wish.session, wish.plan, options->known_identifiers, progress); !ok) return ok.failure();
     }
 
+    auto captions = other_captions(wish, options->known_identifiers);
+    if (!captions) return captions.failure();
+
     film::RenderJob job;
+    job.captions_also = std::move(*captions);
     job.plan = wish.plan;
     job.take = [&desk, session = wish.session](const NarrationLine& line) { return take_sound(desk, session, line.take, line.text); };
     job.sources = std::move(*sources);

@@ -33,7 +33,7 @@ std::string in_seconds(Nanos t) {
 void ClipDesk::read(Workplace& w) {
     if (read_of_ != w.session) {
         plan_.reset();
-        drafts_.clear(), about_.forget();
+        drafts_.clear(), about_.forget(), more_.forget();
         preview_.stop();
         chosen_.reset();
         stop_placing();
@@ -52,7 +52,7 @@ void ClipDesk::read(Workplace& w) {
     if (plan_.has_value() == now.has_value() && (!now || plan_to_json(*plan_) == plan_to_json(*now))) return;
     plan_ = std::move(now);
     if (!plan_ || (chosen_ && *chosen_ >= plan_->items.size())) chosen_.reset();
-    drafts_.clear(), about_.forget();
+    drafts_.clear(), about_.forget(), more_.forget();
 }
 
 void ClipDesk::change(Workplace& w, const std::string& act) {

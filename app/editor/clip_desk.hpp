@@ -11,6 +11,7 @@
 #include "app/editor/about_panel.hpp"
 #include "app/editor/close_up_hand.hpp"
 #include "app/editor/film_preview.hpp"
+#include "app/editor/passage_panel.hpp"
 #include "app/editor/picture_texture.hpp"
 #include "app/editor/take_panel.hpp"
 #include "app/editor/workplace.hpp"
@@ -20,6 +21,8 @@ namespace canalogue::editor {
 
 class ClipDesk {
   public:
+    explicit ClipDesk(PicturePane& pane) : more_(pane) {}
+
     void draw(Workplace& w);
     void key(Workplace& w, const std::string& key);
     // Reads the kept plan; after a session is opened or changed.
@@ -81,6 +84,7 @@ class ClipDesk {
     std::map<std::string, Nanos> voices_;     // line -> how long the draft voice takes to say it
     TakePanel takes_;
     AboutPanel about_;
+    PassagePanel more_;
     bool telling_ = false;  // what the case says about itself is shown
     std::optional<film::Schedule> schedule_;  // once every line is measured
     film::NarrationLengths lengths_;          // what it was made from

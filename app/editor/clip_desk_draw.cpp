@@ -16,7 +16,7 @@ namespace canalogue::editor {
 namespace {
 
 constexpr float kCardRow = 74, kCardLine = 20;  // at scale 1; a line more where there is more to tell
-constexpr Nanos kNewHold = 2 * kSecond;
+constexpr Nanos kNewHold = 2 * kSecond, kRamp = kSecond;
 constexpr double kPaces[] = {0.25, 0.5, 1, 1.5, 2, 3, 4, 8};
 
 std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
@@ -64,7 +64,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     if (!r.pressed || dragged_) return;
     if (chosen_ != i) stop_placing(), takes_.leave();
     chosen_ = i;
-    drafts_.clear(), about_.forget();
+    drafts_.clear(), about_.forget(), more_.forget();
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
 }
@@ -167,6 +167,9 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     }
     draw_close_up(w, p);
     if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
+    const auto showing = w.player.showing();
+    const bool own = showing && showing->recording->id == p.recording;
+    if (const std::string act = more_.draw(w, p, own ? std::optional(now) : std::nullopt); !act.empty()) return change(w, act);
     if (const std::string act = about_.draw_questions(w, p, now); !act.empty()) return change(w, act);
     auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
     strong("Chapter");
@@ -186,6 +189,10 @@ bool ClipDesk::draw_pace(Workplace& w, Passage& p) {
             p.pace = pace;
             return change(w, "set the pace"), true;
         }
+    if (std::abs(p.pace - 1) > 0.001 && chip("ramp", "Softly in and out", p.ramp > 0)) {
+        p.ramp = p.ramp > 0 ? 0 : std::min(kRamp, p.span.length() / 2);
+        return change(w, "ramp the pace"), true;
+    }
     for (std::size_t i = 0; i < p.holds.size(); ++i) {
         ImGui::AlignTextToFramePadding();
         ImGui::Text("Holds at %s for %s", short_time(p.holds[i].at.ns).c_str(), short_time(p.holds[i].length).c_str());
@@ -239,9 +246,9 @@ void ClipDesk::draw_render(Workplace& w) {
     if (!result_.empty()) {
         quiet(result_.c_str());
         probe().mark("result", 0, 0, 1, 1, result_);
-        if (button("open result", "Show the film")) {
-            const std::string command = "xdg-open '" + result_ + "/clip.mp4' >/dev/null 2>&1 &";
-            if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for films is set up; the film lies in " + result_;
+        if (button("open result", "Show the page")) {
+            const std::string command = "xdg-open '" + result_ + "/case.html' >/dev/null 2>&1 &";
+            if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for pages is set up; film and page lie in " + result_;
         }
     }
 }

@@ -73,7 +73,7 @@ class Window {
     TimeMap map_;
     SessionDesk session_desk_;
     PrivacyDesk privacy_desk_{pane_, map_};
-    ClipDesk clip_desk_;
+    ClipDesk clip_desk_{pane_};
     LibraryDesk library_desk_;
     Welcome welcome_;
     bool keys_shown_ = false, scale_changed_ = true;

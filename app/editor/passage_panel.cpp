@@ -1,0 +1,228 @@
+#include "app/editor/passage_panel.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/desk/following.hpp"
+#include "app/editor/probe.hpp"
+#include "app/editor/ui.hpp"
+#include "app/editor/words_warning.hpp"
+
+namespace canalogue::editor {
+
+namespace {
+
+constexpr Nanos kShown = 4 * kSecond;  // how long a new pointer, dial or stretch of sound is there
+
+std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
+
+// From now on for a while, inside the passage.
+RecordingSpan from_now(const Passage& p, RecordingTime now) {
+    const RecordingTime from = std::clamp(now, p.span.start, RecordingTime{p.span.end.ns - 1});
+    return {from, std::min(from + kShown, p.span.end)};
+}
+
+const char* name_of(PointerShape shape) {
+    switch (shape) {
+        case PointerShape::arrow: return "Arrow";
+        case PointerShape::ring: return "Ring";
+        case PointerShape::outline: return "Outline";
+        case PointerShape::words: return "Words";
+    }
+    return "";
+}
+
+}  // namespace
+
+void PassagePanel::forget() {
+    drafts_.clear();
+    if (!asked_.empty()) pane_.stop_asking();
+    asked_.clear(), box_.reset();
+}
+
+void PassagePanel::ask(const char* what) {
+    asked_ = what;
+    box_.reset();
+    pane_.ask_for_box([this](UprightBox box) { box_ = box; });
+}
+
+// The box that was asked for, once the hand has drawn it.
+std::optional<ShareBox> PassagePanel::drawn(Workplace& w, const Passage& p, const char* what) {
+    if (asked_ != what) return std::nullopt;
+    said("Draw it on the picture: press, drag, let go. Esc leaves it.", theme().accent);
+    const Recording* r = w.view.recording(p.recording);
+    if (!box_ || !r) return std::nullopt;
+    const Size s = upright_size(r->stored, r->rotation);
+    const ShareBox out{static_cast<double>(box_->x) / s.w, static_cast<double>(box_->y) / s.h, static_cast<double>(box_->w) / s.w, static_cast<double>(box_->h) / s.h};
+    asked_.clear(), box_.reset();
+    return out;
+}
+
+bool PassagePanel::edit(Workplace& w, const std::string& name, std::string& text, const char* hint) {
+    auto& draft = drafts_.try_emplace(name, text).first->second;
+    if (!field(name, draft, hint)) return warn_of(w, draft), false;
+    if (draft == text) return false;
+    text = draft;
+    return true;
+}
+
+std::string PassagePanel::draw_view(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
+    ViewChange& v = p.view;
+    ImGui::Dummy({0, 0});
+    if (chip("steady", "Steady", v.steady)) return v.steady = !v.steady, "steady a passage";
+    if (chip("mirrored", "Mirrored", v.mirrored)) return v.mirrored = !v.mirrored, "mirror a passage";
+    for (const auto& [name, words, by] : {std::tuple{"turn back", "Turn -15\u00b0", -15.0}, {"turn on", "Turn +15\u00b0", 15.0}})
+        if (chip(name, words, false)) {
+            v.turn = std::remainder(v.turn + by, 360.0);
+            return "turn a passage";
+        }
+    for (const auto& [name, words, by] : {std::tuple{"darker", "Darker", -0.25}, {"brighter", "Brighter", 0.25}})
+        if (chip(name, words, false)) {
+            v.brightness = std::clamp(v.brightness + by, -kMostBrightness, kMostBrightness);
+            return "change the brightness";
+        }
+    if (chip("grey", "Grey is here", v.white && v.white->grey) && now) ask("grey");
+    if (chip("white", "Grey on the whole", v.white && v.white->over)) {
+        if (v.white && v.white->over) v.white.reset();
+        else v.white = WhiteReference{{0}, {}, p.span};
+        return "balance the white";
+    }
+    if (v != ViewChange{} && chip("as filmed", "As filmed", false)) return v = {}, "show a passage as filmed";
+    if (const auto box = drawn(w, p, "grey"); box && now) {
+        v.white = WhiteReference{*now, *box, {}};
+        return "balance the white";
+    }
+    quiet(v == ViewChange{} ? "As filmed. What is changed here is said on the film's pictures, on its last card and in its manifest." : ("The film says: " + words_of(v)).c_str());
+    return "";
+}
+
+std::string PassagePanel::draw_pointer(Workplace& w, Passage& p, std::size_t i, std::optional<RecordingTime> now) {
+    Pointer& pointer = p.pointers[i];
+    const std::string n = std::to_string(i);
+    ImGui::AlignTextToFramePadding();
+    ImGui::Text("%s, %s to %s", name_of(pointer.shape), short_time(pointer.from.ns).c_str(), short_time(pointer.until.ns).c_str());
+    ImGui::SameLine();
+    const bool here = now && *now >= pointer.from && *now < pointer.until;
+    if (button("follow " + n, "Follow", "", Look::plain, here && !w.jobs.running("Following"))) {
+        w.beside("Following", [this, session = w.session, recording = p.recording, from = *now, pointer](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
+            Pointer moved = pointer;
+            auto done = desk::follow_pointer(own, session, recording, moved, from, progress);
+            if (!done) return done.failure();
+            return Jobs::Then([this, recording, from = pointer.from, moved] { followed_ = Followed{recording, from, moved}; });
+        });
+    }
+    ImGui::SameLine();
+    if (button("pointer longer " + n, "+1 s")) return pointer.until = std::min(pointer.until + kSecond, p.span.end), "show a pointer longer";
+    ImGui::SameLine();
+    if (button("no pointer " + n, "Away")) {
+        p.pointers.erase(p.pointers.begin() + static_cast<std::ptrdiff_t>(i));
+        drafts_.clear();
+        return "take a pointer away";
+    }
+    return edit(w, "pointer words " + n, pointer.text, "what it points at") ? "word a pointer" : "";
+}
+
+std::string PassagePanel::draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
+    if (followed_) {
+        for (auto& pointer : p.pointers)
+            if (followed_->recording == p.recording && pointer.from == followed_->from && pointer.text == followed_->pointer.text) {
+                pointer.path = followed_->pointer.path;
+                followed_.reset();
+                return "follow with a pointer";
+            }
+        followed_.reset();
+    }
+    ImGui::Dummy({0, 0});
+    for (const PointerShape shape : {PointerShape::arrow, PointerShape::ring, PointerShape::outline, PointerShape::words})
+        if (chip(std::string("point ") + name_of(shape), name_of(shape), asked_ == name_of(shape)) && now && p.span.holds(*now)) ask(name_of(shape));
+    for (const PointerShape shape : {PointerShape::arrow, PointerShape::ring, PointerShape::outline, PointerShape::words})
+        if (const auto box = drawn(w, p, name_of(shape)); box && now) {
+            const auto span = from_now(p, *now);
+            p.pointers.push_back({shape, span.start, span.end, {{span.start, box->x + box->w / 2, box->y + box->h / 2}}, std::max(0.02, box->w), std::max(0.02, box->h), shape == PointerShape::words ? "Words" : ""});
+            return "point at something";
+        }
+    if (p.pointers.empty()) quiet("Go to a frame that shows it, choose a shape, and draw a box around what is meant. 'Follow' lets the pointer go with it.");
+    for (std::size_t i = 0; i < p.pointers.size(); ++i)
+        if (const std::string act = draw_pointer(w, p, i, now); !act.empty()) return act;
+    return "";
+}
+
+std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> now) {
+    const auto at = std::find_if(p.places.begin(), p.places.end(), [&](const Place& each) { return now && each.from <= *now && *now <= each.until; });
+    ImGui::Dummy({0, 0});
+    for (int hour = 1; hour <= 12; ++hour)
+        if (chip("clock " + std::to_string(hour), std::to_string(hour), at != p.places.end() && at->clock == hour) && now) {
+            if (at != p.places.end()) at->clock = hour;
+            else {
+                const auto span = from_now(p, *now);
+                p.places.push_back({span.start, span.end, hour, ""});
+            }
+            return "say where in the canal";
+        }
+    if (at == p.places.end()) return quiet("Choose the hour on the clock face: it is shown for four seconds from this frame, with the ear's name."), "";
+    for (const char* depth : {"outer", "middle", "deep"})
+        if (chip(std::string("depth ") + depth, depth, at->depth == depth)) return at->depth = at->depth == depth ? "" : depth, "say how deep";
+    if (chip("place longer", "+1 s", false)) return at->until = std::min(at->until + kSecond, p.span.end), "show the clock face longer";
+    if (chip("no place", "Away", false)) return p.places.erase(at), "take the clock face away";
+    return "";
+}
+
+std::string PassagePanel::draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
+    if (p.beside) {
+        quiet(("Beside it: " + (p.beside->session.empty() ? "" : p.beside->session + ", ") + p.beside->recording + " at " + short_time(p.beside->meets.ns) + ", when this passage is at " + short_time(p.beside->with.ns)).c_str());
+        if (edit(w, "beside words", p.beside->words, "over this picture, such as Before")) return "word a comparison";
+        if (edit(w, "beside other words", p.beside->other_words, "over the other, such as After")) return "word a comparison";
+        if (button("no beside", "Show it alone")) return p.beside.reset(), drafts_.clear(), "show a passage alone";
+        return "";
+    }
+    const auto showing = w.player.showing();
+    if (showing && button("remember moment", "Remember this moment")) remembered_ = {showing->recording->id, showing->recording->recording_time(w.player.at())};
+    if (!remembered_) return quiet("Go to the moment that is to stand beside this passage and remember it; then come back and let the two meet. Another visit is set in the plan file."), "";
+    quiet(("Remembered: " + remembered_->first + " at " + short_time(remembered_->second.ns)).c_str());
+    const Recording* other = w.view.recording(remembered_->first);
+    const auto ear = other ? other->ear_at(remembered_->second) : std::nullopt;
+    if (button("meet here", "They meet at this frame", "", Look::plain, now && p.span.holds(*now) && ear)) {
+        p.beside = Beside{"", remembered_->first, *ear, remembered_->second, *now, "Before", "After"};
+        remembered_.reset();
+        return "show another picture beside";
+    }
+    return "";
+}
+
+std::string PassagePanel::draw_sound(Passage& p, std::optional<RecordingTime> now) {
+    if (button("heard", "Let the sound through here", "", Look::plain, now && p.span.holds(*now))) {
+        p.heard.push_back(from_now(p, *now));
+        p.heard = united(std::move(p.heard));
+        return "let the original sound through";
+    }
+    if (std::abs(p.pace - 1) > 0.001) said("Heard only at pace 1; this passage has another.", theme().accent);
+    for (std::size_t i = 0; i < p.heard.size(); ++i) {
+        ImGui::AlignTextToFramePadding();
+        ImGui::Text("Heard from %s to %s", short_time(p.heard[i].start.ns).c_str(), short_time(p.heard[i].end.ns).c_str());
+        ImGui::SameLine();
+        if (button("heard longer " + std::to_string(i), "+1 s")) return p.heard[i].end = std::min(p.heard[i].end + kSecond, p.span.end), "let more of the sound through";
+        ImGui::SameLine();
+        if (button("not heard " + std::to_string(i), "Away")) return p.heard.erase(p.heard.begin() + static_cast<std::ptrdiff_t>(i)), "hush the original sound";
+    }
+    quiet("What is covered stays hushed; under narration the sound is lowered.");
+    return "";
+}
+
+std::string PassagePanel::draw(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
+    strong("More");
+    ImGui::Dummy({0, 0});
+    const std::tuple<Part, const char*, const char*> parts[] = {{Part::view, "part view", "Light and view"}, {Part::point, "part point", "Point"}, {Part::place, "part place", "Where in the canal"}, {Part::beside, "part beside", "Beside"}, {Part::sound, "part sound", "Sound"}};
+    for (const auto& [part, name, words] : parts)
+        if (chip(name, words, part_ == part)) part_ = part_ == part ? Part::none : part, forget();
+    switch (part_) {
+        case Part::view: return draw_view(w, p, now);
+        case Part::point: return draw_pointers(w, p, now);
+        case Part::place: return draw_places(p, now);
+        case Part::beside: return draw_beside(w, p, now);
+        case Part::sound: return draw_sound(p, now);
+        case Part::none: break;
+    }
+    return "";
+}
+
+}  // namespace canalogue::editor
