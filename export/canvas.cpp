@@ -125,6 +125,11 @@ Size Canvas::measure(const std::string& words, const TextStyle& style) {
     return size_of(layout_for(scratch.cairo(), words, style).get());
 }
 
+bool Canvas::can_draw(const std::string& words) {
+    const Canvas scratch({1, 1});
+    return pango_layout_get_unknown_glyphs_count(layout_for(scratch.cairo(), words, {}).get()) == 0;
+}
+
 const std::uint8_t* Canvas::pixels() const {
     cairo_surface_flush(surface_.get());
     return cairo_image_surface_get_data(surface_.get());

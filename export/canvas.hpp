@@ -37,6 +37,8 @@ class Canvas {
     void box(double x, double y, double w, double h, Rgb colour, double alpha = 1.0, double radius = 0);
     // Draws text with its top left (or top centre, top right) at x, y; returns its size.
     Size text(double x, double y, const std::string& words, const TextStyle& style);
+    // Whether every sign of it can be drawn with the fonts of this machine.
+    static bool can_draw(const std::string& words);
     static Size measure(const std::string& words, const TextStyle& style);
 
     const std::uint8_t* pixels() const;  // premultiplied ARGB32, native endian

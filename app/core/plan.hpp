@@ -136,6 +136,7 @@ struct About {
 };
 
 struct Plan {
+    std::string session;  // the one it was made for; empty: not said. Shown in no export
     std::string title;
     std::string language = "en-GB";  // of narration and captions, BCP 47
     About about;

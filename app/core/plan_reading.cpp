@@ -232,8 +232,9 @@ Result<Plan> plan_from_json(const std::string& text) {
         const json j = json::parse(text);
         if (!j.is_object() || !j.contains("canalogue_plan") || j["canalogue_plan"] != kPlanVersion)
             throw Bad{"'canalogue_plan' must be 1"};
-        only(j, {"canalogue_plan", "title", "language", "film", "about", "items"});
+        only(j, {"canalogue_plan", "session", "title", "language", "film", "about", "items"});
         Plan plan;
+        plan.session = text_from(j, "session");
         plan.title = text_from(j, "title");
         plan.language = text_from(j, "language", "en-GB");
         where = "the plan's 'film'";

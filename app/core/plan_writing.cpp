@@ -103,7 +103,7 @@ std::string plan_to_json(const Plan& plan) {
         if (const auto* card = std::get_if<Card>(&item)) items.push_back(card_json(*card));
         else items.push_back(passage_json(std::get<Passage>(item)));
     }
-    const json j = {{"canalogue_plan", kPlanVersion},
+    json j = {{"canalogue_plan", kPlanVersion},
                     {"title", plan.title},
                     {"language", plan.language},
                     {"film",
@@ -119,6 +119,7 @@ std::string plan_to_json(const Plan& plan) {
                       {"format", written(f.format, kFormats)}}},
                     {"about", about_json(plan.about)},
                     {"items", items}};
+    if (!plan.session.empty()) j["session"] = plan.session;
     return j.dump(2) + "\n";
 }
 

@@ -120,7 +120,7 @@ Result<Drafted> draft(Desk& desk, const std::string& session, std::optional<Nano
     if (!measured.draft({}))
         return wrong_use("Everything around the events is covered or cannot be seen, so there is nothing to show: scan the session and decide what is harmless, then draft again.");
     auto drafted = length ? of_length(measured, *length, progress) : measured.draft({});
-    if (drafted) drafted->notes = std::move(seen->troubles);
+    if (drafted) drafted->plan.session = session, drafted->notes = std::move(seen->troubles);
     return drafted;
 }
 

@@ -2,6 +2,7 @@
 
 #include "app/core/identifiers.hpp"
 #include "app/core/known.hpp"
+#include "app/core/text.hpp"
 #include "app/desk/takes.hpp"
 #include "export/question_points.hpp"
 
@@ -36,6 +37,8 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     if (auto s = desk.session(session); !s) return s.failure();
     auto recordings = desk.recordings(session);
     if (!recordings) return recordings.failure();
+    if (!plan.session.empty() && plan.session != session)
+        return wrong_use("The plan was made for session '" + legible(plan.session) + "': name that one, or take the line \"session\" out of the plan if it is meant for this one, too.");
     if (auto ok = plan_fits(plan, *recordings); !ok) return ok;
     return takes_are_there(desk, session, plan);
 }

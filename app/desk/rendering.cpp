@@ -174,7 +174,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (auto ok = add_visits(desk, wish, *sources, *options, progress); !ok) return ok.failure();
     auto lines = suspects(desk, wish.session);
     if (!lines) return lines.failure();
-    if (auto ok = takes_are_there(desk, wish.session, wish.plan); !ok) return ok.failure();
+    if (auto ok = look_over(desk, wish.session, wish.plan); !ok) return ok.failure();
     if (!may_identify(wish.audience)) {
         if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
         if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();

@@ -16,7 +16,7 @@ struct RenderWish {
     std::filesystem::path out;
     bool replace = false;
     std::string passphrase;        // to compare with known identifiers
-    std::vector<std::pair<std::string, std::filesystem::path>> captions_also;  // language (BCP 47) and a WebVTT or SubRip file
+    std::vector<std::pair<std::string, std::filesystem::path>> captions_also{};  // language (BCP 47) and a WebVTT or SubRip file
     bool names_unchecked = false;  // for strangers although identifiers are sealed and there is no passphrase
 };
 

@@ -110,6 +110,36 @@ TEST_CASE("A close-up that moves over a cover says no more than the whole pictur
     CHECK(json::parse(read_file(folder / "whole/manifest.json"))["film"]["close_ups"].empty());
 }
 
+TEST_CASE("White, shakes and what a pointer follows are taken from covered pictures: the exports stay the same, byte for byte") {
+    TempFolder folder;
+    const Visit a(folder, "a", one()), b(folder, "longer name of b", other());
+    for (const Visit* v : {&a, &b}) {
+        v->scan();
+        v->cover_by_hand();
+    }
+    write_short_plan(folder / "plan.json");
+    json plan = json::parse(read_file(folder / "plan.json"));
+    json& passage = plan["items"][1];
+    const std::string from = passage["from"], until = passage["until"];
+    passage["view"] = {{"steady", true}, {"mirrored", true}, {"turn", 20}, {"brightness", 0.5}, {"white", {{"over", {{"from", from}, {"until", until}}}}}};
+    // Right where the words differ.
+    passage["pointers"] = json::array({{{"shape", "ring"}, {"from", from}, {"until", until}, {"path", json::array({{{"at", from}, {"x", 0.2}, {"y", 0.1}}})}, {"width", 0.2}, {"height", 0.1}, {"text", "Here"}}});
+    passage["places"] = json::array({{{"from", from}, {"until", until}, {"clock", 4}, {"depth", "deep"}}});
+    passage["beside"] = {{"recording", "r1"}, {"ear", "right"}, {"meets", "0:01"}, {"with", from}, {"words", "Now"}, {"other_words", "Earlier"}};
+    write_file(folder / "plan.json", plan.dump());
+    for (const Visit* v : {&a, &b}) v->program.done("plan s1 --check '" + (folder / "plan.json").string() + "' --follow -o '" + (v->out.string() + ".json") + "'");
+    CHECK(read_file(a.out.string() + ".json") == read_file(b.out.string() + ".json"));
+    const fs::path first = a.render(a.out.string() + ".json"), second = b.render(b.out.string() + ".json");
+    CHECK(first == a.out);
+    CHECK(second == b.out);
+    CHECK(difference(first, second).empty());
+    // The film says what was changed.
+    const json changes = json::parse(read_file(first / "manifest.json"))["film"]["view_changes"];
+    REQUIRE(changes.size() == 1);
+    CHECK(changes[0]["item"] == 2);
+    CHECK(changes[0]["changed"] == "mirrored, turned 20\u00b0 clockwise, brightened, white balanced, steadied");
+}
+
 TEST_CASE("Without the covers the same two sessions give exports that differ") {
     TempFolder folder;
     const Visit a(folder, "a", one()), b(folder, "b", other());

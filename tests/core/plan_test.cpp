@@ -17,6 +17,7 @@ namespace {
 
 Plan full_plan() {
     Plan plan;
+    plan.session = "s2";
     plan.title = "Wax, \"hard\" & soft";
     plan.language = "cy-GB";
     plan.film = {{1920, 1080}, 30, CaptionStyle::burnt, StripStyle::over, CoverLook::plain, true, -19.5, FilmTarget::message, 8.5, FilmFormat::webm};
@@ -68,6 +69,7 @@ TEST_CASE("A plan written and read back is the same plan, to the nanosecond") {
     CHECK(p.pointers[0].path == std::get<Passage>(full_plan().items[1]).pointers[0].path);
     CHECK(p.questions[0].right == 1);
     CHECK(p.questions[1].spot == ShareBox{0.4, 0.2, 0.1, 0.3});
+    CHECK(back->session == "s2");
     CHECK(back->film.target == FilmTarget::message);
     CHECK(p.close_up == std::get<Passage>(full_plan().items[1]).close_up);
     CHECK(back->film.strip == StripStyle::over);

@@ -141,3 +141,8 @@ TEST_CASE("In films of every size captions, labels, side and strip are whole and
             for (const int x : {0, size.w - 1}) CHECK(column(*f, x) == column(*bare, x));
     }
 }
+
+TEST_CASE("Signs that no font has are noticed") {
+    CHECK(Canvas::can_draw("The drum can be seen: 5 o\u2019clock, \u00d73, Geh\u00f6rgang"));
+    CHECK_FALSE(Canvas::can_draw("A sign of nobody's: \U000F1234"));  // of a private use area
+}
