@@ -50,6 +50,7 @@ class ClipDesk {
     bool draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
     bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
+    void draw_film(Workplace& w);
     void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
     Passage* chosen_passage();
     void close_up(Workplace& w);  // begins placing it, or ends that

@@ -10,6 +10,7 @@
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "app/editor/words_warning.hpp"
+#include "export/encoder.hpp"
 
 namespace canalogue::editor {
 
@@ -226,6 +227,7 @@ void ClipDesk::draw_render(Workplace& w) {
         const char* home = std::getenv("HOME");
         out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
     }
+    draw_film(w);
     strong("Into a new folder");
     field("out", out_, "a folder that is made");
     std::error_code ec;
@@ -239,7 +241,7 @@ void ClipDesk::draw_render(Workplace& w) {
         quiet(result_.c_str());
         probe().mark("result", 0, 0, 1, 1, result_);
         if (button("open result", "Show the film")) {
-            const std::string command = "xdg-open '" + result_ + "/clip.mp4' >/dev/null 2>&1 &";
+            const std::string command = "xdg-open '" + result_ + "/" + film::film_name(plan_->film.format) + "' >/dev/null 2>&1 &";
             if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for films is set up; the film lies in " + result_;
         }
     }

@@ -72,6 +72,16 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     CHECK(files_under(first).count("clip.mp4") == 1);
     CHECK(files_under(first).size() >= 8);
     CHECK(difference(first, second).empty());
+
+    // In the other format, upright, and from passages that were kept as well.
+    for (const Visit* v : {&a, &b}) {
+        const std::string command = "render s1 --plan '" + (folder / "plan.json").string() + "' --format webm --size 720x720 --out '" + v->out.string();
+        v->program.done(command + "-webm'");
+        v->program.done(command + "-again'");
+    }
+    CHECK(files_under(a.out.string() + "-webm").count("clip.webm") == 1);
+    CHECK(difference(a.out.string() + "-webm", b.out.string() + "-webm").empty());
+    CHECK(difference(a.out.string() + "-webm", a.out.string() + "-again").empty());
 }
 
 TEST_CASE("A close-up that moves over a cover says no more than the whole picture: the exports stay the same, byte for byte") {
