@@ -43,7 +43,7 @@ TEST_CASE("A make-up is kept from one case's plan and given to the draft of the 
     json plan = json::parse(read_file(folder / "plan.json"));
     plan["film"]["size"] = "1080x1080";
     plan["about"] = {{"made_by", "Harbour clinic"}};
-    plan["items"].insert(plan["items"].begin(), {{"card", "warning"}, {"title", "A little blood is seen"}, {"length", "0:03"}});
+    plan["items"].insert(plan["items"].begin(), json::object({{"card", "warning"}, {"title", "A little blood is seen"}, {"length", "0:03"}}));
     write_file(folder / "plan.json", plan.dump());
     program.done("plan s1 --check " + in("plan.json") + " --keep-make-up " + in("make-up.json"));
     program.done("plan s1 --draft --make-up " + in("make-up.json") + " -o " + in("next.json"));

@@ -77,7 +77,7 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     for (const Visit* v : {&a, &b}) {
         const std::string command = "render s1 --plan '" + (folder / "plan.json").string() + "' --format webm --size 720x720 --out '" + v->out.string();
         v->program.done(command + "-webm'");
-        v->program.done(command + "-again'");
+        if (v == &a) v->program.done(command + "-again'");
     }
     CHECK(files_under(a.out.string() + "-webm").count("clip.webm") == 1);
     CHECK(difference(a.out.string() + "-webm", b.out.string() + "-webm").empty());
