@@ -55,6 +55,7 @@ class ClipDesk {
     bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
     void draw_case(Workplace& w);
+    void draw_film(Workplace& w);
     void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
     Passage* chosen_passage();
     void close_up(Workplace& w);  // begins placing it, or ends that

@@ -10,6 +10,7 @@
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "app/editor/words_warning.hpp"
+#include "export/encoder.hpp"
 
 namespace canalogue::editor {
 
@@ -234,6 +235,7 @@ void ClipDesk::draw_render(Workplace& w) {
         const char* home = std::getenv("HOME");
         out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
     }
+    draw_film(w);
     strong("Into a new folder");
     field("out", out_, "a folder that is made");
     std::error_code ec;

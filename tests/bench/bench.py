@@ -78,6 +78,31 @@ def film():
     note("film: SSIM ours minus ffmpeg's", ours_ssim - theirs_ssim, "", "within 0.002, or better", ours_ssim - theirs_ssim > -0.002)
 
 
+def again():
+    """A clip of ten passages after a change of one line, against the whole of it; to where the check begins."""
+    source, cache, out = recording(), os.path.join(work, "passages"), os.path.join(work, "again")
+    command = lambda words: [bench, "clip", source, out, cache, words]
+    seconds = lambda words: float(subprocess.run(command(words), check=True, capture_output=True, text=True).stdout)
+    print("the program's command:\n  " + shlex.join(command("Words of the line.")))
+    ratios = []
+    for i in range(args.rounds):
+        shutil.rmtree(cache, ignore_errors=True)
+        whole = seconds("The canal of the right ear is looked at again.")
+        ratios.append(whole / seconds("The canal is now looked at for the time number %d." % (i + 2)))
+    note("again: one line of ten passages changed, times as fast, median of %d" % args.rounds, statistics.median(ratios), "ratio", ">= 6", statistics.median(ratios) >= 6)
+
+
+def shares():
+    """Processor time that is neither decoding nor encoding, where encoding costs little (preset veryfast)."""
+    command = [bench, "shares", recording(), "10", "veryfast"]
+    print("the program's command:\n  " + shlex.join(command))
+    found = []
+    for i in range(args.rounds):
+        everything, decoding, encoding = (float(v) for v in subprocess.run(command, check=True, capture_output=True, text=True).stdout.split())
+        found.append(max(0.0, everything - decoding - encoding) / everything)
+    note("shares: neither decoding nor encoding, median of %d" % args.rounds, statistics.median(found), "share", "<= 0.1", statistics.median(found) <= 0.1)
+
+
 def until_first_line(command, **kw):
     """From starting a command to its first line; the command is then killed."""
     start = time.perf_counter()
@@ -225,7 +250,7 @@ def sync():
     bench_sync.run(root, work, note)
 
 
-benches = {"film": film, "import": first_frame, "memory": memory, "editor": editor, "sync": sync}
+benches = {"film": film, "again": again, "shares": shares, "import": first_frame, "memory": memory, "editor": editor, "sync": sync}
 if args.only and args.only not in benches:
     sys.exit("There is no benchmark '%s'; there are: %s" % (args.only, ", ".join(benches)))
 for name, run in benches.items():

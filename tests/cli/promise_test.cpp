@@ -77,6 +77,16 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
     for (const char* name : {"case.html", "handout.pdf", "publishing/thumbnail.jpg"}) CHECK(files_under(first).count(name) == 1);
     CHECK(read_file(first / "case.html").find("Where is it?") != std::string::npos);
     CHECK(difference(first, second).empty());
+
+    // In the other format, upright, and from passages that were kept as well.
+    for (const Visit* v : {&a, &b}) {
+        const std::string command = "render s1 --plan '" + (folder / "plan.json").string() + "' --format webm --size 720x720 --out '" + v->out.string();
+        v->program.done(command + "-webm'");
+        if (v == &a) v->program.done(command + "-again'");
+    }
+    CHECK(files_under(a.out.string() + "-webm").count("clip.webm") == 1);
+    CHECK(difference(a.out.string() + "-webm", b.out.string() + "-webm").empty());
+    CHECK(difference(a.out.string() + "-webm", a.out.string() + "-again").empty());
 }
 
 TEST_CASE("A close-up that moves over a cover says no more than the whole picture: the exports stay the same, byte for byte") {
