@@ -167,10 +167,10 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
         return change(w, "add a hold");
     }
     draw_close_up(w, p);
-    if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
     const auto showing = w.player.showing();
     const bool own = showing && showing->recording->id == p.recording;
     if (const std::string act = more_.draw(w, p, own ? std::optional(now) : std::nullopt); !act.empty()) return change(w, act);
+    if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
     if (const std::string act = about_.draw_questions(w, p, now); !act.empty()) return change(w, act);
     auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
     strong("Chapter");
