@@ -66,8 +66,8 @@ std::string description_text(const CasePage& page) {
         out += "\n";
     }
     if (!a.outcome.empty()) out += "Outcome\n" + a.outcome + "\n\n";
-    if (!a.consent.empty()) out += a.consent + "\n";
-    if (!a.conflicts.empty()) out += a.conflicts + "\n";
+    if (!a.consent.empty()) out += "Consent: " + a.consent + "\n";
+    if (!a.conflicts.empty()) out += "Interests: " + a.conflicts + "\n";
     if (!a.credits.empty()) out += in_lines(a.credits);
     return out + "\n" + std::string(teaching_caution()) + "\n";
 }

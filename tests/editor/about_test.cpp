@@ -24,6 +24,7 @@ TEST_CASE("What a case says about itself is kept as it is typed, one act each, a
     window.click("telling");
     window.wait_state("assessment", "6 of 18");
     window.fill("about made by", "a harbour-town clinic");
+    window.key("Return");
     window.wait_state("assessment", "7 of 18");
     CHECK(json::parse(program.done("plan s1"))["about"]["made_by"] == "a harbour-town clinic");
     window.key("ctrl+z");

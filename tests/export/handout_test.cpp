@@ -135,6 +135,7 @@ TEST_CASE("The kit says what a publisher needs; its thumbnail is 1280 by 720; no
     CHECK(read_file(kit / "tags.txt") == "ear care, wax\n");
     const std::string description = read_file(kit / "description.txt");
     CHECK(description.find("Chapters\n0:00 Introduction\n0:12 Right ear\n0:40 Left ear\n") != std::string::npos);
+    CHECK(description.find("Consent: Drawn: nobody had to be asked.\nInterests: None.\nVoice: the draft voice\n") != std::string::npos);
     CHECK(description.find("does not diagnose") != std::string::npos);
     CHECK(read_file(kit / "checklist.txt").find(" of 18\n") != std::string::npos);
     CHECK(read_file(kit / "checklist.txt").find("from memory") != std::string::npos);
