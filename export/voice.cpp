@@ -1,9 +1,11 @@
 #include "export/voice.hpp"
 
+#include <dlfcn.h>
 #include <espeak-ng/speak_lib.h>
 
 #include <algorithm>
 #include <cstdlib>
+#include <memory>
 #include <mutex>
 
 namespace canalogue::film {
@@ -13,10 +15,6 @@ namespace {
 // A calm teaching pace; narration is commonly read at 150 to 160 words a minute (common practice).
 constexpr int kWordsAMinute = 152;
 constexpr std::int16_t kSilence = 24;  // below this a sample counts as silent when ends are trimmed
-
-// The voice keeps some of its state from one line to the next. Speaking this first, unheard, washes it
-// out: found by trial; after it the same line had the same samples in 200 random orders of lines.
-const std::string kRinse = "Less than break time, two hundred milliseconds.";
 
 std::mutex one_at_a_time;
 Spoken* current = nullptr;
@@ -41,11 +39,52 @@ int on_samples(short* samples, int count, espeak_EVENT* events) {
     return 0;
 }
 
-// -1: could not start.
-int start_engine() {
-    static const int rate = espeak_Initialize(AUDIO_OUTPUT_SYNCHRONOUS, 0, nullptr, espeakINITIALIZE_DONT_EXIT);
-    return rate;
-}
+// The library keeps state from one line to the next (a line could come out by hundredths of a second longer after another),
+// and cannot be started twice. So it is loaded anew for each line and unloaded after it: nothing of a line is left for the next.
+class Engine {
+  public:
+    // Null: it could not start.
+    static std::unique_ptr<Engine> fresh() {
+        auto engine = std::make_unique<Engine>();
+        if (!engine->load()) return nullptr;
+        return engine;
+    }
+    Engine() = default;
+    Engine(const Engine&) = delete;
+    Engine& operator=(const Engine&) = delete;
+    ~Engine() {
+        if (rate > 0) terminate();
+        if (library_) ::dlclose(library_);
+    }
+
+    int rate = 0;
+    decltype(&espeak_Terminate) terminate = nullptr;
+    decltype(&espeak_SetParameter) set_parameter = nullptr;
+    decltype(&espeak_SetSynthCallback) set_callback = nullptr;
+    decltype(&espeak_Synth) synth = nullptr;
+    decltype(&espeak_Synchronize) synchronize = nullptr;
+    decltype(&espeak_SetVoiceByProperties) voice_by_properties = nullptr;
+    decltype(&espeak_SetVoiceByName) voice_by_name = nullptr;
+    decltype(&espeak_TextToPhonemes) phonemes = nullptr;
+
+  private:
+    template <class F>
+    bool find(F& function, const char* name) {
+        function = reinterpret_cast<F>(::dlsym(library_, name));
+        return function != nullptr;
+    }
+    bool load() {
+        library_ = ::dlopen("libespeak-ng.so.1", RTLD_NOW | RTLD_LOCAL);
+        decltype(&espeak_Initialize) initialize = nullptr;
+        if (!library_ || !find(initialize, "espeak_Initialize") || !find(terminate, "espeak_Terminate") || !find(set_parameter, "espeak_SetParameter") ||
+            !find(set_callback, "espeak_SetSynthCallback") || !find(synth, "espeak_Synth") || !find(synchronize, "espeak_Synchronize") ||
+            !find(voice_by_properties, "espeak_SetVoiceByProperties") || !find(voice_by_name, "espeak_SetVoiceByName") || !find(phonemes, "espeak_TextToPhonemes"))
+            return false;
+        rate = initialize(AUDIO_OUTPUT_SYNCHRONOUS, 0, nullptr, espeakINITIALIZE_DONT_EXIT);
+        return rate > 0;
+    }
+    void* library_ = nullptr;
+};
 
 void trim_end(Spoken& s) {
     std::size_t keep = s.samples.size();
@@ -60,24 +99,18 @@ std::string lower(const std::string& language) {
 }
 
 // Speaks with the voice that is set; the lock must be held.
-Result<Spoken> spoken(const std::string& text, int rate, int words_a_minute) {
-    espeak_SetParameter(espeakRATE, words_a_minute, 0);
-    espeak_SetParameter(espeakPITCH, 45, 0);
-    espeak_SetParameter(espeakRANGE, 45, 0);
-    espeak_SetSynthCallback(on_samples);
-    const auto say = [](const std::string& words) {
-        // The voice's breath noise comes from the C library's generator: start it anew for each line.
-        std::srand(1);
-        const auto done = espeak_Synth(words.c_str(), words.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr, nullptr);
-        espeak_Synchronize();
-        return done;
-    };
-    Spoken unheard, out;
-    unheard.rate = out.rate = rate;
-    current = &unheard, current_text = &kRinse;
-    say(kRinse);
+Result<Spoken> spoken(const Engine& engine, const std::string& text, int words_a_minute) {
+    engine.set_parameter(espeakRATE, words_a_minute, 0);
+    engine.set_parameter(espeakPITCH, 45, 0);
+    engine.set_parameter(espeakRANGE, 45, 0);
+    engine.set_callback(on_samples);
+    Spoken out;
+    out.rate = engine.rate;
     current = &out, current_text = &text;
-    const auto done = say(text);
+    // The voice's breath noise comes from the C library's generator.
+    std::srand(1);
+    const auto done = engine.synth(text.c_str(), text.size() + 1, 0, POS_CHARACTER, 0, espeakCHARS_UTF8, nullptr, nullptr);
+    engine.synchronize();
     current = nullptr, current_text = nullptr;
     if (done != EE_OK) return machine_trouble("The draft voice stopped before the line was spoken; try again.");
     trim_end(out);
@@ -90,29 +123,30 @@ const Failure kNoVoice = machine_trouble("The draft voice cannot start: install 
 
 Result<Spoken> speak(const std::string& text, const std::string& language) {
     const std::lock_guard lock(one_at_a_time);
-    const int rate = start_engine();
-    if (rate <= 0) return kNoVoice;
+    const auto engine = Engine::fresh();
+    if (!engine) return kNoVoice;
     const std::string name = lower(language);
     espeak_VOICE wanted{};
     wanted.languages = name.c_str();
-    if (espeak_SetVoiceByProperties(&wanted) != EE_OK)
+    if (engine->voice_by_properties(&wanted) != EE_OK)
         return wrong_use("There is no draft voice for the language '" + language + "'; choose another, such as en-GB.");
-    return spoken(text, rate, kWordsAMinute);
+    return spoken(*engine, text, kWordsAMinute);
 }
 
 Result<Spoken> speak_as(const std::string& text, const std::string& voice, int words_a_minute) {
     const std::lock_guard lock(one_at_a_time);
-    const int rate = start_engine();
-    if (rate <= 0 || espeak_SetVoiceByName(voice.c_str()) != EE_OK) return kNoVoice;
-    return spoken(text, rate, words_a_minute);
+    const auto engine = Engine::fresh();
+    if (!engine || engine->voice_by_name(voice.c_str()) != EE_OK) return kNoVoice;
+    return spoken(*engine, text, words_a_minute);
 }
 
 Result<std::string> ipa_of(const std::string& text) {
     const std::lock_guard lock(one_at_a_time);
-    if (start_engine() <= 0 || espeak_SetVoiceByName("en-us") != EE_OK) return kNoVoice;
+    const auto engine = Engine::fresh();
+    if (!engine || engine->voice_by_name("en-us") != EE_OK) return kNoVoice;
     std::string out;
     for (const void* rest = text.c_str(); rest;)
-        if (const char* said = espeak_TextToPhonemes(&rest, espeakCHARS_UTF8, espeakPHONEMES_IPA)) out += said;
+        if (const char* said = engine->phonemes(&rest, espeakCHARS_UTF8, espeakPHONEMES_IPA)) out += said;
     return out;
 }
 

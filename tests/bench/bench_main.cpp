@@ -96,7 +96,8 @@ int raw_job(const std::string& path, double seconds, const std::string& strip, i
     for (long n = 0; n < schedule.frames; ++n) {
         auto picture = source->at(schedule.piece_at(n).source(n));
         if (!picture) return 3;
-        auto frame = [&] { const ShownPictures shown{*picture, {}, std::nullopt}; return composer.compose(n, &shown); }();
+        const ShownPictures shown{*picture, {}, std::nullopt};
+        auto frame = composer.compose(n, &shown);
         for (int p = 0; p < 3; ++p)
             for (int y = 0; y < (p ? frame->height / 2 : frame->height); ++y)
                 std::fwrite(frame->data[p] + static_cast<std::ptrdiff_t>(y) * frame->linesize[p], 1, static_cast<std::size_t>(p ? frame->width / 2 : frame->width), stdout);
@@ -173,7 +174,8 @@ int shares_job(const std::string& path, double seconds, const char* preset) {
     for (long n = 0; n < schedule.frames; ++n) {
         auto picture = source->at(schedule.piece_at(n).source(n));
         if (!picture) return 3;
-        frames.push_back(composer.compose(n, &*picture));
+        const ShownPictures shown{*picture, {}, std::nullopt};
+        frames.push_back(composer.compose(n, &shown));
     }
     const double before_encoding = processor_seconds();
     auto encoder = PictureEncoder::open(s.plan.film, {preset, 0, nullptr, 0});
