@@ -110,15 +110,26 @@ Result<Drafted> draft(Desk& desk, const std::string& session, std::optional<Nano
     if (auto first = measured.draft({}); !first) return first;
     auto seen = measure_covered(desk, session, *covers, progress);
     if (!seen) return seen.failure();
-    material.unseen = unseen_in(seen->traces, material.recordings);
+    const auto gauged = unseen_in(seen->traces, material.recordings);
+    std::map<std::string, std::vector<RecordingSpan>> covered;
     for (const auto& [id, of_recording] : *covers)
         for (const auto& cover : of_recording.picture)
-            if (cover.whole) material.unseen[id].push_back(cover.span);
+            if (cover.whole) covered[id].push_back(cover.span);
+    material.unseen = covered;
+    for (const auto& [id, spans] : gauged) material.unseen[id].insert(material.unseen[id].end(), spans.begin(), spans.end());
     material.clarity = std::move(seen->traces);
+    // What is told is shown, even where it cannot be seen: a person may know better, or decide what is harmless.
+    const char* left_aside = nullptr;
+    if (!measured.draft({})) {
+        material.unseen = covered;
+        left_aside = "The gauges see nothing of an ear around the events, so what they say was left aside.";
+        if (!measured.draft({})) {
+            material.unseen.clear();
+            left_aside = "Everything around the events is covered, so the film would show nothing there: scan the session, decide what is harmless, and draft again.";
+        }
+    }
+    if (left_aside) seen->troubles.emplace_back(left_aside);
     progress.report("Drafting", 0);
-    // There is something to tell, so what is missing is something to show.
-    if (!measured.draft({}))
-        return wrong_use("Everything around the events is covered or cannot be seen, so there is nothing to show: scan the session and decide what is harmless, then draft again.");
     auto drafted = length ? of_length(measured, *length, progress) : measured.draft({});
     if (drafted) drafted->plan.session = session, drafted->notes = std::move(seen->troubles);
     return drafted;

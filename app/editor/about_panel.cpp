@@ -24,20 +24,11 @@ std::string hundredths(double share) {
 
 }  // namespace
 
-// True when the text was changed and is to be kept.
-bool AboutPanel::edit(Workplace& w, const std::string& name, std::string& text, const char* hint) {
-    auto& draft = drafts_.try_emplace(name, text).first->second;
-    if (!field(name, draft, hint)) return warn_of(w, draft), false;
-    if (draft == text) return false;
-    text = draft;
-    return true;
-}
-
 bool AboutPanel::edit_lines(Workplace& w, const std::string& name, std::vector<std::string>& lines, const char* hint) {
     for (std::size_t i = 0; i <= lines.size(); ++i) {
         const bool fresh = i == lines.size();
         std::string text = fresh ? "" : lines[i];
-        if (!edit(w, name + " " + std::to_string(i), text, fresh ? hint : "empty takes it away")) continue;
+        if (!edited(w, drafts_, name + " " + std::to_string(i), text, fresh ? hint : "empty takes it away")) continue;
         if (fresh) lines.push_back(text);
         else if (text.empty()) lines.erase(lines.begin() + static_cast<std::ptrdiff_t>(i));
         else lines[i] = text;
@@ -78,7 +69,7 @@ std::string AboutPanel::draw(Workplace& w, Plan& plan) {
     };
     for (const auto& each : texts) {
         strong(each.heading);
-        if (edit(w, each.name, *each.text, each.hint)) return "tell of the case";
+        if (edited(w, drafts_, each.name, *each.text, each.hint)) return "tell of the case";
     }
     const struct {
         const char *heading, *name;
@@ -97,7 +88,7 @@ std::string AboutPanel::draw(Workplace& w, Plan& plan) {
 bool AboutPanel::edit_spot(Workplace& w, const std::string& name, ShareBox& spot) {
     std::string text = hundredths(spot.x) + " " + hundredths(spot.y) + " " + hundredths(spot.w) + " " + hundredths(spot.h);
     quiet("The spot: left, top, width and height in hundredths of the picture");
-    if (!edit(w, name + " spot", text, "40 40 20 20")) return false;
+    if (!edited(w, drafts_, name + " spot", text, "40 40 20 20")) return false;
     double x = 0, y = 0, wide = 0, high = 0;
     const bool good = std::sscanf(text.c_str(), "%lf %lf %lf %lf", &x, &y, &wide, &high) == 4 && x >= 0 && y >= 0 && wide > 0 && high > 0 && x + wide <= 100 && y + high <= 100;
     forget();
@@ -108,13 +99,13 @@ bool AboutPanel::edit_spot(Workplace& w, const std::string& name, ShareBox& spot
 
 std::string AboutPanel::draw_question(Workplace& w, const std::string& name, Question& q) {
     quiet(("Asked at " + format_clock(q.at.ns) + " of the recording").c_str());
-    if (edit(w, name + " asks", q.asks, "what is asked")) return q.asks.empty() ? "take a question away" : "change a question";
+    if (edited(w, drafts_, name + " asks", q.asks, "what is asked")) return q.asks.empty() ? "take a question away" : "change a question";
     if (q.spot && edit_spot(w, name, *q.spot)) return "change a question";
     for (std::size_t i = 0; !q.spot && i < q.choices.size(); ++i) {
         if (chip(name + " right " + std::to_string(i), i == static_cast<std::size_t>(q.right) ? "right" : "wrong", i == static_cast<std::size_t>(q.right))) return q.right = static_cast<int>(i), "change a question";
         ImGui::SameLine();
         std::string text = q.choices[i];
-        if (!edit(w, name + " choice " + std::to_string(i), text, "a choice")) continue;
+        if (!edited(w, drafts_, name + " choice " + std::to_string(i), text, "a choice")) continue;
         if (!text.empty()) q.choices[i] = text;
         else if (q.choices.size() > 2) {
             q.choices.erase(q.choices.begin() + static_cast<std::ptrdiff_t>(i));
@@ -124,12 +115,12 @@ std::string AboutPanel::draw_question(Workplace& w, const std::string& name, Que
         return "change a question";
     }
     std::string more;
-    if (!q.spot && edit(w, name + " new choice", more, "another choice")) {
+    if (!q.spot && edited(w, drafts_, name + " new choice", more, "another choice")) {
         q.choices.push_back(more);
         forget();
         return "change a question";
     }
-    return edit(w, name + " reveals", q.reveals, "what is said when it is answered") ? "change a question" : "";
+    return edited(w, drafts_, name + " reveals", q.reveals, "what is said when it is answered") ? "change a question" : "";
 }
 
 std::string AboutPanel::draw_questions(Workplace& w, Passage& p, RecordingTime now) {

@@ -21,7 +21,6 @@ class AboutPanel {
     void forget() { drafts_.clear(); }
 
   private:
-    bool edit(Workplace& w, const std::string& name, std::string& text, const char* hint);
     bool edit_lines(Workplace& w, const std::string& name, std::vector<std::string>& lines, const char* hint);
     std::string draw_question(Workplace& w, const std::string& name, Question& question);
     bool edit_spot(Workplace& w, const std::string& name, ShareBox& spot);

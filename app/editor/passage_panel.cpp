@@ -58,14 +58,6 @@ std::optional<ShareBox> PassagePanel::drawn(Workplace& w, const Passage& p, cons
     return out;
 }
 
-bool PassagePanel::edit(Workplace& w, const std::string& name, std::string& text, const char* hint) {
-    auto& draft = drafts_.try_emplace(name, text).first->second;
-    if (!field(name, draft, hint)) return warn_of(w, draft), false;
-    if (draft == text) return false;
-    text = draft;
-    return true;
-}
-
 std::string PassagePanel::draw_view(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
     ViewChange& v = p.view;
     ImGui::Dummy({0, 0});
@@ -119,7 +111,7 @@ std::string PassagePanel::draw_pointer(Workplace& w, Passage& p, std::size_t i, 
         drafts_.clear();
         return "take a pointer away";
     }
-    return edit(w, "pointer words " + n, pointer.text, "what it points at") ? "word a pointer" : "";
+    return edited(w, drafts_, "pointer words " + n, pointer.text, "what it points at") ? "word a pointer" : "";
 }
 
 std::string PassagePanel::draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
@@ -170,8 +162,8 @@ std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> n
 std::string PassagePanel::draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
     if (p.beside) {
         quiet(("Beside it: " + (p.beside->session.empty() ? "" : p.beside->session + ", ") + p.beside->recording + " at " + short_time(p.beside->meets.ns) + ", when this passage is at " + short_time(p.beside->with.ns)).c_str());
-        if (edit(w, "beside words", p.beside->words, "over this picture, such as Before")) return "word a comparison";
-        if (edit(w, "beside other words", p.beside->other_words, "over the other, such as After")) return "word a comparison";
+        if (edited(w, drafts_, "beside words", p.beside->words, "over this picture, such as Before")) return "word a comparison";
+        if (edited(w, drafts_, "beside other words", p.beside->other_words, "over the other, such as After")) return "word a comparison";
         if (button("no beside", "Show it alone")) return p.beside.reset(), drafts_.clear(), "show a passage alone";
         return "";
     }

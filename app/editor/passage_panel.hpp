@@ -31,7 +31,6 @@ class PassagePanel {
     std::string draw_sound(Passage& p, std::optional<RecordingTime> now);
     void ask(const char* what);
     std::optional<ShareBox> drawn(Workplace& w, const Passage& p, const char* what);
-    bool edit(Workplace& w, const std::string& name, std::string& text, const char* hint);
 
     PicturePane& pane_;
     Part part_ = Part::none;

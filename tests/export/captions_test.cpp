@@ -1,8 +1,6 @@
 #include <catch2/catch.hpp>
 
 #include <random>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include "export/captions.hpp"
 #include "export/voice.hpp"
