@@ -207,6 +207,9 @@ Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const C
     };
     while (auto picture = film->next()) {
         if (progress.stopped()) return cancelled();
+        // Players make something up for what they cannot decode, and so would the eyes of this check see it.
+        if (picture->frame->decode_error_flags != 0 || (picture->frame->flags & AV_FRAME_FLAG_CORRUPT) != 0)
+            add_once(look.places, {{"a picture that cannot be decoded", at_time(picture->time.ns)}});
         if (auto flash = flashes.see(*picture); flash && flashes_read < kMostFlashes) {
             ++flashes_read;
             if (auto ok = read(*flash); !ok) return ok.failure();

@@ -27,9 +27,11 @@ CoverReport report_covers(const Plan& plan, const Schedule& schedule, const std:
                     if (c.span.meets(shown)) any = true, boxes.insert({s.recording.id, c});
                 if (any) out.boxed += frame;
             }
-            if (!plan.film.original_sound) continue;
+            const std::vector<RecordingSpan> heard = plan.film.original_sound ? std::vector{passage->span} : passage->heard;
+            out.original_sound = out.original_sound || !heard.empty();
             for (const auto& h : s.covers.hushed)
-                if (h.meets(passage->span)) hushed.insert({s.recording.id, h});
+                for (const auto& span : heard)
+                    if (h.meets(span)) hushed.insert({s.recording.id, h});
         }
     }
     out.boxes = static_cast<int>(boxes.size());

@@ -58,7 +58,8 @@ struct PictureEncoder::State {
         else av_opt_set_double(c.priv_data, "crf", quality_of(film.target).h264_crf, 0);
         if (coding.notes) av_opt_set(c.priv_data, "stats", coding.notes->file.c_str(), 0);
         av_opt_set_int(c.priv_data, "fastfirstpass", 0, 0);  // the first pass is the film if it fits
-        // With macroblock trees libx264 (0.164) gives other bytes from the second film of a process on.
+        // With macroblock trees libx264 (0.164) gives other bytes from the second film of a process on. Stitchable: heads do not
+        // follow the content, so that packets of several encoders can stand in one file.
         av_opt_set(c.priv_data, "x264-params", kX264Parameters, 0);
     }
 

@@ -38,7 +38,7 @@ constexpr Quality quality_of(FilmTarget target) {
 }
 
 inline constexpr const char* kPreset = "medium";
-inline constexpr const char* kX264Parameters = "mbtree=0";
+inline constexpr const char* kX264Parameters = "mbtree=0:stitchable=1";
 inline constexpr const char* kVp9Speed = "4";  // libvpx's cpu-used, with deadline "good"
 // Fixed, because the number of threads changes the bytes.
 inline constexpr int kEncoderThreads = 4;

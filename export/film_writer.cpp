@@ -171,8 +171,9 @@ Result<void> join(FilmFile* file, const std::vector<Stretch>& stretches, const F
 
 Result<void> write_once(const std::filesystem::path& path, const std::vector<Stretch>& stretches, const FilmInput& in, const Coding& coding, const Progress& progress) {
     in.sound.rewind();
-    // Every encoder of these settings writes the same head; this one writes nothing else.
-    auto pictures = PictureEncoder::open(in.plan.film, Coding{coding.preset, 0, nullptr, 0});
+    // Every encoder of these settings writes the same head; this one writes nothing else. A second pass has a head of its own (a
+    // first one would write over its notes, and has the head of none).
+    auto pictures = PictureEncoder::open(in.plan.film, coding.pass == 2 ? coding : Coding{coding.preset, 0, nullptr, 0});
     if (!pictures) return pictures.failure();
     auto file = FilmFile::open(path, {in.plan.film, in.plan.language, in.schedule.chapters, in.schedule.length(), !in.sound.silent()}, *pictures);
     if (!file) return file.failure();

@@ -259,12 +259,17 @@ class Render {
 
 }  // namespace
 
+Result<void> words_can_be_drawn(const Plan& plan) {
+    for (const auto& [where, text] : texts_of(plan))
+        if (!Canvas::can_draw(text)) return wrong_use("No font of this machine has all signs of " + where + ": write it in other signs, or install a font that has them (Debian: fonts-noto).");
+    return {};
+}
+
 Result<RenderReport> render(const RenderJob& job, const Progress& progress) {
     std::vector<Recording> recordings;
     for (const auto& s : job.sources) recordings.push_back(s.recording);
     if (auto ok = plan_fits(job.plan, recordings); !ok) return ok.failure();
-    for (const auto& [where, text] : texts_of(job.plan))
-        if (!Canvas::can_draw(text)) return wrong_use("No font of this machine has all signs of " + where + ": write it in other signs, or install a font that has them (Debian: fonts-noto).");
+    if (auto ok = words_can_be_drawn(job.plan); !ok) return ok.failure();
     auto folder = ExportFolder::begin(job.out, job.replace);
     if (!folder) return folder.failure();
     auto narration = Narration::in(folder->path());

@@ -47,6 +47,9 @@ struct RenderReport {
     bool held = false;
 };
 
+// Refuses, naming the place, words with signs that no font of this machine has.
+Result<void> words_can_be_drawn(const Plan& plan);
+
 // Cancelled: nothing is left behind. A failed check is no Failure: the report says where it is held.
 Result<RenderReport> render(const RenderJob& job, const Progress& progress);
 

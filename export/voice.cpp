@@ -8,6 +8,8 @@
 #include <memory>
 #include <mutex>
 
+#include "app/core/text.hpp"
+
 namespace canalogue::film {
 
 namespace {
@@ -121,15 +123,31 @@ const Failure kNoVoice = machine_trouble("The draft voice cannot start: install 
 
 }  // namespace
 
+namespace {
+
+Result<void> set_language(const Engine& engine, const std::string& language) {
+    const std::string name = lower(language);
+    espeak_VOICE wanted{};
+    wanted.languages = name.c_str();
+    if (engine.voice_by_properties(&wanted) != EE_OK)
+        return wrong_use("There is no draft voice for the language '" + legible(language) + "'; choose another, such as en-GB.");
+    return {};
+}
+
+}  // namespace
+
+Result<void> can_speak(const std::string& language) {
+    const std::lock_guard lock(one_at_a_time);
+    const auto engine = Engine::fresh();
+    if (!engine) return kNoVoice;
+    return set_language(*engine, language);
+}
+
 Result<Spoken> speak(const std::string& text, const std::string& language) {
     const std::lock_guard lock(one_at_a_time);
     const auto engine = Engine::fresh();
     if (!engine) return kNoVoice;
-    const std::string name = lower(language);
-    espeak_VOICE wanted{};
-    wanted.languages = name.c_str();
-    if (engine->voice_by_properties(&wanted) != EE_OK)
-        return wrong_use("There is no draft voice for the language '" + language + "'; choose another, such as en-GB.");
+    if (auto ok = set_language(*engine, language); !ok) return ok.failure();
     return spoken(*engine, text, kWordsAMinute);
 }
 

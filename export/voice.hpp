@@ -22,6 +22,9 @@ struct Spoken {
 // language: BCP 47. Refuses a language espeak-ng has no voice for.
 Result<Spoken> speak(const std::string& text, const std::string& language);
 
+// Refuses a language that has no draft voice.
+Result<void> can_speak(const std::string& language);
+
 // As above with a voice of espeak-ng by its own name ("en+Hugo") and a pace in words a minute.
 Result<Spoken> speak_as(const std::string& text, const std::string& voice, int words_a_minute);
 

@@ -58,6 +58,8 @@ Result<void> look_over_words(desk::Desk& desk, const ClipArguments& a, const Pla
         auto opened = desk::open_known(desk, a.session, *secret);
         if (!opened) return opened.failure();
         known = std::move(*opened);
+    } else if (auto sealed = desk::count_known(desk, a.session); sealed && *sealed > 0) {
+        warn("The plan's words are not compared with the " + std::to_string(*sealed) + " known identifiers that are sealed: set CANALOGUE_PASSPHRASE for that.");
     }
     if (auto ok = desk::look_over_words(plan, known); !ok) return ok;
     TerminalProgress progress;
@@ -82,6 +84,7 @@ Result<void> follow_pointers(desk::Desk& desk, const ClipArguments& a, Plan& pla
             if (pointer.path.size() != 1) continue;
             auto done = desk::follow_pointer(desk, a.session, passage->recording, pointer, std::clamp(pointer.path[0].at, pointer.from, pointer.until - 1), progress.progress());
             if (!done) return done.failure();
+            say((pointer.text.empty() ? std::string("A pointer") : "The pointer '" + pointer.text + "'") + ": " + *done);
         }
     }
     return {};

@@ -17,6 +17,7 @@ void trim(Passage& p, RecordingSpan span) {
     const auto outside = [&](const auto& each) { return each.from >= span.end || each.until < span.start; };
     std::erase_if(p.pointers, outside);
     std::erase_if(p.places, outside);
+    std::erase_if(p.heard, [&](const RecordingSpan& s) { return !s.meets(span); });
     std::erase_if(p.questions, [&](const Question& q) { return !span.holds(q.at); });
     p.ramp = std::min(p.ramp, span.length() / 2);
     if (p.close_up) p.close_up = trimmed(*p.close_up, span);
@@ -45,6 +46,8 @@ Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recording
         const Recording& r = *it;
         if (p->span.start < r.only.start || p->span.end > r.only.end)
             return wrong_use(where + "reaches beyond its recording, which ends at " + format_time(r.only.end.ns) + ".");
+        if (const auto& w = p->view.white; w && (w->over ? w->over->start < r.only.start || w->over->end > r.only.end : !r.only.holds(w->at)))
+            return wrong_use(where + "takes its white from an instant that its recording does not have.");
         if (p->close_up)
             if (auto fault = fault_of(*p->close_up, p->span); !fault.empty()) return wrong_use(where + "cannot be shown: " + fault + ".");
         if (p->beside && p->beside->session.empty() && std::none_of(recordings.begin(), recordings.end(), [&](const Recording& each) { return each.id == p->beside->recording; }))

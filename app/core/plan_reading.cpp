@@ -1,3 +1,5 @@
+#include <set>
+
 #include "app/core/json_reading.hpp"
 #include "app/core/plan.hpp"
 #include "app/core/plan_names.hpp"
@@ -125,6 +127,7 @@ Question question_from(const json& j, const RecordingSpan& passage) {
     if (q.asks.empty()) throw Bad{"a question lacks its words in 'asks'"};
     if (j.contains("spot") == !q.choices.empty()) throw Bad{"a question needs either 'choices' or a 'spot' to be marked"};
     if (j.contains("spot")) q.spot = window_from(j["spot"]);
+    else if (std::set(q.choices.begin(), q.choices.end()).size() < q.choices.size()) throw Bad{"two choices of a question are the same"};
     else if (q.choices.size() < 2) throw Bad{"a question needs at least two choices"};
     else q.right = static_cast<int>(number_from(j, "right", 0, 1, static_cast<double>(q.choices.size()))) - 1;
     if (!q.spot && q.right < 0) throw Bad{"'right' of a question is missing: the number of the right choice, counted from 1"};
@@ -177,7 +180,10 @@ Passage passage_from(const json& j) {
     }
     if (j.contains("close_up")) p.close_up = close_up_from(j["close_up"], p.span);
     read_view(p, j);
-    for (const auto& each : list_in(j, "heard")) p.heard.push_back(span_from(each));
+    for (const auto& each : list_in(j, "heard")) {
+        p.heard.push_back(span_from(each));
+        if (!p.heard.back().meets(p.span)) throw Bad{"a stretch of 'heard' lies outside the passage"};
+    }
     for (const auto& each : list_in(j, "questions")) p.questions.push_back(question_from(each, p.span));
     return p;
 }

@@ -4,6 +4,8 @@
 #include "app/core/known.hpp"
 #include "app/core/text.hpp"
 #include "app/desk/takes.hpp"
+#include "export/render.hpp"
+#include "export/voice.hpp"
 #include "export/question_points.hpp"
 
 namespace canalogue::desk {
@@ -40,6 +42,15 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     if (!plan.session.empty() && plan.session != session)
         return wrong_use("The plan was made for session '" + legible(plan.session) + "': name that one, or take the line \"session\" out of the plan if it is meant for this one, too.");
     if (auto ok = plan_fits(plan, *recordings); !ok) return ok;
+    for (const auto& item : plan.items) {
+        const auto* p = std::get_if<Passage>(&item);
+        if (p && p->beside && !p->beside->session.empty())
+            if (auto visit = desk.session(p->beside->session); !visit) return wrong_use("The plan shows session '" + legible(p->beside->session) + "' beside this one, and the library does not have it.");
+        for (const auto& line : narration_of(item))
+            if (line.take.empty())
+                if (auto voice = film::can_speak(plan.language); !voice) return voice;
+    }
+    if (auto ok = film::words_can_be_drawn(plan); !ok) return ok;
     return takes_are_there(desk, session, plan);
 }
 

@@ -47,7 +47,7 @@ GRAPH = ("[0:v]split=4[b][x1][x2][x3];[x1]crop=448:128:0:0,boxblur=12[y1];[x2]cr
          "[x3]crop=384:80:0:640,boxblur=12[y3];[b][y1]overlay=0:0[c];[c][y2]overlay=896:0[d];[d][y3]overlay=0:640[e];"
          "[e]drawbox=x=0:y=624:w=1280:h=96:color=0x14262C:t=fill,"
          "drawtext=text='Session %{pts\\:hms}':x=1060:y=634:fontsize=20:fontcolor=0xD9E4E2:fontfile=" + FONT + "[v]")
-CODEC = "-c:v libx264 -preset medium -crf 20 -threads 4 -x264-params mbtree=0 -g 50".split()
+CODEC = "-c:v libx264 -preset medium -crf 20 -threads 4 -x264-params mbtree=0:stitchable=1 -g 50".split()
 
 
 def ssim(text):

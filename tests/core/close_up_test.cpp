@@ -88,7 +88,7 @@ TEST_CASE("A close-up rests, moves evenly with a soft start and end, and rests")
     CHECK(shown_at(c, kPassage, at(12.04)).x - 0.1 < 0.5 / 100 / 10);
 }
 
-TEST_CASE("Without a time to move in, a close-up moves all through its passage; without a second window it stays") {
+TEST_CASE("Without a time to move in, a close-up moves all through its passage: without a second window it stays") {
     CloseUp c = moving(12, 16);
     c.moving.reset();
     CHECK(same(shown_at(c, kPassage, at(10)), c.first));

@@ -261,7 +261,7 @@ TEST_CASE("Where somebody is in view the whole picture is suspected, unless it i
     CHECK(forced_outside(r, {face}, {face}).empty());
 }
 
-TEST_CASE("What a person covers by hand keeps its margin; a stay that a spotter found begins where it saw the ear for certain") {
+TEST_CASE("What a person covers by hand keeps its margin: a stay that a spotter found begins where it saw the ear for certain") {
     const Recording r = recording();
     Suspect stay;
     stay.id = "x1", stay.recording = r.id, stay.kind = SuspectKind::outside, stay.span = span(10, 12), stay.spotter = "outside 2";

@@ -127,6 +127,8 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][1]["beside"].erase("recording"); }, "item 2", "'recording' of 'beside' is missing"},
         {[](json& j) { j["items"][1]["heard"][0]["until"] = "0:01"; }, "item 2", "later than 'from'"},
         {[](json& j) { j["items"][1]["questions"][0]["choices"] = json::array({"one"}); }, "item 2", "at least two choices"},
+        {[](json& j) { j["items"][1]["heard"] = json::array({{{"from", "0:01"}, {"until", "0:02"}}}); }, "item 2", "'heard' lies outside"},
+        {[](json& j) { j["items"][1]["questions"][0]["choices"] = json::array({"Left", "Left"}); }, "item 2", "are the same"},
         {[](json& j) { j["items"][1]["questions"][0]["right"] = 3; }, "item 2", "between 1 and 2"},
         {[](json& j) { j["items"][1]["questions"][0].erase("right"); }, "item 2", "'right' of a question is missing"},
         {[](json& j) { j["items"][1]["questions"][1]["choices"] = json::array({"one", "two"}); }, "item 2", "either 'choices' or a 'spot'"},
@@ -190,6 +192,9 @@ TEST_CASE("A plan is held against the session's recordings") {
     Recording shorter = r;
     shorter.only = span(60, 70);
     CHECK(fault({shorter}).find("beyond its recording, which ends at 1:10") != std::string::npos);
+    Plan white = plan;
+    std::get<Passage>(white.items[1]).view.white = WhiteReference{{0}, {}, span(540, 541)};
+    CHECK_FALSE(plan_fits(white, {r}).ok());
     Recording other_side = r;
     other_side.ears = {{span(60, 90), Ear::right}};
     CHECK(fault({other_side}).find("says left ear, but the recording shows the right ear") != std::string::npos);

@@ -143,7 +143,7 @@ TEST_CASE("The record tells each ear under its own heading, in order, with count
     CHECK(count(text, "DRAFT") == 1);
 }
 
-TEST_CASE("A record says who confirmed it and what was changed since; suggestions do not count") {
+TEST_CASE("A record says who confirmed it and what was changed since: suggestions do not count") {
     RecordInput in = session_input();
     in.session.confirmed_by = "N. Example";
     in.session.confirmed_at = "2026-03-04T09:15:00Z";

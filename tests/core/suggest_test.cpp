@@ -70,7 +70,7 @@ TEST_CASE("Nothing is suggested twice, nor what somebody dismissed") {
     CHECK_FALSE(said_already(out, {}, {{"e2", "scope-out", "r1", at(6.4)}}));
 }
 
-TEST_CASE("Pieces that follow one another are one trace; a gap stays a gap") {
+TEST_CASE("Pieces that follow one another are one trace: a gap stays a gap") {
     Trace first{"r1", "g", "1", "c", s(.5), at(0), {1, 2}}, second = first, third = first;
     second.from = at(1);
     third.from = at(3);

@@ -323,7 +323,7 @@ TEST_CASE("Tesseract reads no name in a cover at six sizes and contrasts, and do
     CHECK(chance(names_read(plain), all, static_cast<double>(kNames.size())) >= kGuessing);
 }
 
-TEST_CASE("The ring that lossy coding leaves around a cover does not tell the name; around one without margin it does", "[slow]") {
+TEST_CASE("The ring that lossy coding leaves around a cover does not tell the name: around one without margin it does", "[slow]") {
     const int tried = kAll / 2;
     const int ours = hits_from_the_ring(cover_over);
     INFO(ours << " of " << tried);

@@ -128,7 +128,7 @@ TEST_CASE("Published chapters begin at 0:00, rise, and are ten seconds long at l
     CHECK(published_chapters({}, s(60)).empty());
 }
 
-TEST_CASE("The kit says what a publisher needs; its thumbnail is 1280 by 720; none is made for the care team") {
+TEST_CASE("The kit says what a publisher needs: its thumbnail is 1280 by 720: none is made for the care team") {
     const Made made;
     const fs::path kit = made.place / "publishing";
     CHECK(read_file(kit / "title.txt") == "Hard wax & a <cotton> tip\n");

@@ -2,6 +2,7 @@
 // streams and texts.
 #include <catch2/catch.hpp>
 
+#include "export/canvas.hpp"
 #include "export/check.hpp"
 #include "export/flashes.hpp"
 #include "tests/export/clean_film.hpp"
@@ -63,21 +64,32 @@ TEST_CASE("A name that moves through the picture is read") {
     CHECK(name_read(film_saying(folder, "moving.mp4", "Greta Tidewell", "x=100+8*n:y=300", "fontsize=44:fontcolor=white")));
 }
 
-TEST_CASE("What only moves, or stays, is no flash; what stands for a few frames is one") {
+namespace {
+// How often something is told of 40 frames of stripes that move by so many pixels a frame, with a bright block in two of them.
+int flashes_told(double moves, bool block) {
     Flashes flashes;
     int told = 0;
     for (int i = 0; i < 40; ++i) {
         media::FramePtr frame = media::make_frame(AV_PIX_FMT_YUV420P, {640, 360});
+        fill_frame(*frame, {100, 100, 100});
         for (int y = 0; y < 360; ++y)
-            for (int x = 0; x < 640; ++x) frame->data[0][y * frame->linesize[0] + x] = static_cast<std::uint8_t>(100 + (x + 3 * i) % 64);
-        if (i == 20 || i == 21)
+            for (int x = 0; x < 640; ++x) frame->data[0][y * frame->linesize[0] + x] = static_cast<std::uint8_t>(100 + (x + static_cast<int>(moves * i)) % 64);
+        if (block && (i == 20 || i == 21))
             for (int y = 100; y < 132; ++y) std::fill_n(frame->data[0] + y * frame->linesize[0] + 200, 160, std::uint8_t{235});
         const auto flash = flashes.see({std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{}), {i * 40 * kMillisecond}});
         if (!flash) continue;
         ++told;
         CHECK((flash->time.ns == 20 * 40 * kMillisecond || flash->time.ns == 21 * 40 * kMillisecond));
     }
-    CHECK(told >= 1);
+    return told;
+}
+}  // namespace
+
+TEST_CASE("What only moves or stays is no flash, what stands for a few frames is one") {
+    CHECK(flashes_told(0, false) == 0);
+    CHECK(flashes_told(3, false) == 0);
+    CHECK(flashes_told(0, true) >= 1);
+    CHECK(flashes_told(0.25, true) >= 1);
 }
 
 TEST_CASE("A still or a poster with a name in it is caught, and so is what its file says") {

@@ -73,7 +73,7 @@ double apart(const std::string& a, const std::string& b) {
 
 }  // namespace
 
-TEST_CASE("A name is listened for with its titles and whole; alone it tells less") {
+TEST_CASE("A name is listened for with its titles and whole: alone it tells less") {
     const auto all = forms("Mrs Thirza Quennell");
     CHECK(all.count("thirza quennell"));
     CHECK(all.count("missus quennell"));

@@ -43,7 +43,7 @@ TEST_CASE("A teaching set tells its cases in order, with relative links") {
     REQUIRE(write_teaching_set(course, "Again", {a}).ok());  // its own page is replaced
 }
 
-TEST_CASE("What is no export, or may show who somebody is, is in no teaching set; nor is a stranger's page replaced") {
+TEST_CASE("What is no export, or may show who somebody is, is in no teaching set: nor is a stranger's page replaced") {
     TempFolder folder;
     fs::create_directories(folder / "holiday");
     CHECK(sentence(write_teaching_set(folder / "course", "", {folder / "holiday"})) == "'holiday' is no finished export: name folders that 'canalogue render' made.");

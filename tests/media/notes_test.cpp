@@ -21,7 +21,7 @@ const std::string kPicture = "-f lavfi -i testsrc2=s=320x240:r=25:d=1 ";
 
 }  // namespace
 
-TEST_CASE("A note that a device wrote into the pictures is a field of the file; an encoder's settings are not") {
+TEST_CASE("A note that a device wrote into the pictures is a field of the file: an encoder's settings are not") {
     TempFolder folder;
     const std::string sei = "-c:v libx264 -pix_fmt yuv420p -bsf:v h264_metadata=sei_user_data=086f3693-b7b3-4f2c-9653-21492feee5b8+Tidewell-TEST ";
     CHECK(told(make_media(folder / "note.mp4", kPicture + sei), "stream 0: note in pictures", "Tidewell-TEST"));

@@ -50,7 +50,7 @@ TEST_CASE("A face that moves is followed, through a short absence too, and two f
     CHECK(follower.take().empty());
 }
 
-TEST_CASE("A sheet with unreadable scribble, aslant or cut off, is something written; a bare sheet, a sleeve and a rim are nothing") {
+TEST_CASE("A sheet with unreadable scribble, aslant or cut off, is something written: a bare sheet, a sleeve and a rim are nothing") {
     cv::Mat wall(360, 640, CV_8UC3, cv::Scalar(120, 140, 120));
     const auto sheet = [&](cv::Point2f at, float turned, bool scribbled) {
         cv::Mat out = wall.clone();

@@ -40,7 +40,7 @@ TEST_CASE("A stay outside is covered from before the change to after it") {
     CHECK(doubtful[0].end_ns >= 25 * kTenth);
 }
 
-TEST_CASE("What is unsure counts as outside; one doubt among sure looks is none, one sure look outside is one") {
+TEST_CASE("What is unsure counts as outside: one doubt among sure looks is none, one sure look outside is one") {
     CHECK(stays_outside(looks("iiiiiiiiii"), 10 * kTenth).empty());
     CHECK(stays_outside(looks("iiiii?iiiii"), 11 * kTenth).empty());
     CHECK(stays_outside(looks("iiiii??????iiiii"), 16 * kTenth).size() == 1);
