@@ -26,8 +26,8 @@ struct Place {
 
 TEST_CASE("A passage is mirrored, pointed into, told where it is and let be heard, by hand") {
     const Place place;
-    const VirtualDisplay display;
-    EditorWindow window(display, place.program.library(), "s1", "1900x1060");
+    const VirtualDisplay display("1920x1080");
+    EditorWindow window(display, place.program.library(), "s1", "1920x1080");
     window.wait_idle();
     window.key("F4");
     window.click("item 1");
