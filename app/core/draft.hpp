@@ -39,7 +39,7 @@ const std::vector<DraftShape>& draft_shapes();
 Result<Plan> draft_plan(const DraftMaterial& material, const Vocabulary& vocabulary, const DraftShape& shape = {});
 
 // From what gauges measured of covered pictures: where the scope is out of the ear or its lens is smeared, up to where
-// the view is back. Turns that an event tells already (within 1.5 s) are left to the event.
+// the view is back.
 std::map<std::string, std::vector<RecordingSpan>> unseen_in(const std::vector<Trace>& traces, const std::vector<Recording>& recordings);
 
 }  // namespace canalogue
