@@ -138,23 +138,32 @@ void grow(Known& fine, const Known& coarse) {
     }
 }
 
-// The means of the uncovered samples of each cell around a cluster.
+// The means of the uncovered samples of each cell around a cluster. Covers lie on whole cells nearly always, so most cells are
+// told hidden by their mask alone.
 Known surroundings(const Channel& c, const Cluster& cluster) {
     const StoredBox& a = cluster.around;
-    std::vector<std::uint8_t> hidden(static_cast<std::size_t>(a.w) * a.h, 0);
-    for (const auto& b : cluster.boxes)
-        for (int y = b.y; y < b.bottom(); ++y)
-            std::fill_n(hidden.begin() + static_cast<std::ptrdiff_t>(y - a.y) * a.w + (b.x - a.x), b.w, std::uint8_t{1});
     Known k((a.w + kCell - 1) / kCell, (a.h + kCell - 1) / kCell);
-    for (int y = 0; y < a.h; ++y)
-        for (int x = 0; x < a.w; ++x) {
-            if (hidden[static_cast<std::size_t>(y) * a.w + x]) continue;
-            const std::size_t i = k.at(x / kCell, y / kCell);
-            k.value[i] += static_cast<float>(c.get(a.x + x, a.y + y));
-            k.weight[i] += 1;
+    std::vector<std::uint8_t> hidden(static_cast<std::size_t>(k.w) * kCell);
+    std::vector<int> sum(static_cast<std::size_t>(k.w)), count(sum.size());
+    for (int row = 0; row < k.h; ++row) {
+        std::fill(sum.begin(), sum.end(), 0), std::fill(count.begin(), count.end(), 0);
+        for (int y = row * kCell; y < std::min(a.h, (row + 1) * kCell); ++y) {
+            std::fill(hidden.begin(), hidden.end(), std::uint8_t{0});
+            std::fill(hidden.begin() + a.w, hidden.end(), std::uint8_t{1});
+            for (const auto& b : cluster.boxes)
+                if (b.y <= a.y + y && a.y + y < b.bottom()) std::fill_n(hidden.begin() + (b.x - a.x), b.w, std::uint8_t{1});
+            for (int cell = 0; cell < k.w; ++cell) {
+                const std::uint8_t* mask = hidden.data() + static_cast<std::ptrdiff_t>(cell) * kCell;
+                if (std::all_of(mask, mask + kCell, [](std::uint8_t m) { return m != 0; })) continue;
+                for (int i = 0; i < kCell; ++i)
+                    if (!mask[i]) sum[static_cast<std::size_t>(cell)] += c.get(a.x + cell * kCell + i, a.y + y), ++count[static_cast<std::size_t>(cell)];
+            }
         }
-    for (std::size_t i = 0; i < k.value.size(); ++i)
-        if (k.weight[i] > 0) k.value[i] /= k.weight[i], k.weight[i] = 1;
+        for (int cell = 0; cell < k.w; ++cell) {
+            const auto i = static_cast<std::size_t>(cell);
+            if (count[i] > 0) k.value[k.at(cell, row)] = static_cast<float>(sum[i]) / static_cast<float>(count[i]), k.weight[k.at(cell, row)] = 1;
+        }
+    }
     return k;
 }
 
@@ -187,33 +196,67 @@ const std::array<std::int8_t, kTile * kTile>& grain() {
     return tile;
 }
 
-// One row of a box: between the two nearest rows and columns of cells.
-void write_row(const Channel& c, const StoredBox& b, const StoredBox& around, const Known& k, int y) {
-    const int strength = c.chroma ? 0 : std::max(1, c.top / 160);
-    const auto middle = [](int v) { return (static_cast<float>(v) + 0.5f) / kCell - 0.5f; };
-    const float fy = std::clamp(middle(y - around.y), 0.0f, static_cast<float>(k.h - 1));
-    const int y0 = static_cast<int>(fy), y1 = std::min(y0 + 1, k.h - 1);
-    const float ty = fy - static_cast<float>(y0);
-    const std::int8_t* tile = grain().data() + y % kTile * kTile;
-    for (int x = b.x; x < b.right(); ++x) {
-        const float fx = std::clamp(middle(x - around.x), 0.0f, static_cast<float>(k.w - 1));
-        const int x0 = static_cast<int>(fx), x1 = std::min(x0 + 1, k.w - 1);
-        const float tx = fx - static_cast<float>(x0);
-        const float up = k.value[k.at(x0, y0)] + (k.value[k.at(x1, y0)] - k.value[k.at(x0, y0)]) * tx;
-        const float down = k.value[k.at(x0, y1)] + (k.value[k.at(x1, y1)] - k.value[k.at(x0, y1)]) * tx;
-        c.put(x, y, std::clamp(static_cast<int>(up + (down - up) * ty + 0.5f) + tile[x % kTile] * strength, 0, c.top));
-    }
+// Between which two rows (or columns) of cells a sample lies, and how far on its way to the second.
+struct Between {
+    int first, second;
+    float part;
+};
+Between between(int sample, int cells) {
+    const float f = std::clamp((static_cast<float>(sample) + 0.5f) / kCell - 0.5f, 0.0f, static_cast<float>(cells - 1));
+    const int first = static_cast<int>(f);
+    return {first, std::min(first + 1, cells - 1), f - static_cast<float>(first)};
 }
 
-void write(const Channel& c, const Cluster& cluster, const Known& k, bool known) {
-    for (const auto& b : cluster.boxes)
+// Writes the boxes of a cluster: each sample between its four nearest cells, grained.
+class Writer {
+  public:
+    Writer(const Channel& c, const Cluster& cluster, const Known& k) : c_(c), around_(cluster.around), k_(k), cells_(static_cast<std::size_t>(k.w)), row_(static_cast<std::size_t>(around_.w)) {
+        for (int x = 0; x < around_.w; ++x) columns_.push_back(between(x, k.w));
+    }
+
+    void box(const StoredBox& b) {
+        const int strength = c_.chroma ? 0 : std::max(1, c_.top / 160);
+        const bool bytes = !c_.wide && c_.step == 1 && c_.shift == 0;
         for (int y = b.y; y < b.bottom(); ++y) {
-            if (known) {
-                write_row(c, b, cluster.around, k, y);
-                continue;
+            lay_row(b, y);
+            const std::int8_t* tile = grain().data() + y % kTile * kTile;
+            std::uint8_t* out = c_.base + static_cast<std::ptrdiff_t>(y) * c_.stride;
+            for (int x = b.x; x < b.right(); ++x) {
+                const int v = std::clamp(static_cast<int>(row_[static_cast<std::size_t>(x - around_.x)] + 0.5f) + tile[x % kTile] * strength, 0, c_.top);
+                if (bytes) out[x] = static_cast<std::uint8_t>(v);
+                else c_.put(x, y, v);
             }
-            for (int x = b.x; x < b.right(); ++x) c.put(x, y, c.alpha ? c.top : c.neutral());
         }
+    }
+
+  private:
+    void lay_row(const StoredBox& b, int y) {
+        const Between rows = between(y - around_.y, k_.h);
+        const float *up = k_.value.data() + k_.at(0, rows.first), *down = k_.value.data() + k_.at(0, rows.second);
+        for (std::size_t i = 0; i < cells_.size(); ++i) cells_[i] = up[i] + (down[i] - up[i]) * rows.part;
+        for (int x = b.x - around_.x; x < b.right() - around_.x; ++x) {
+            const Between& column = columns_[static_cast<std::size_t>(x)];
+            const float left = cells_[static_cast<std::size_t>(column.first)], right = cells_[static_cast<std::size_t>(column.second)];
+            row_[static_cast<std::size_t>(x)] = left + (right - left) * column.part;
+        }
+    }
+
+    const Channel& c_;
+    const StoredBox& around_;
+    const Known& k_;
+    std::vector<Between> columns_;
+    std::vector<float> cells_, row_;
+};
+
+void write(const Channel& c, const Cluster& cluster, const Known& k, bool known) {
+    if (known) {
+        Writer writer(c, cluster, k);
+        for (const auto& b : cluster.boxes) writer.box(b);
+        return;
+    }
+    for (const auto& b : cluster.boxes)
+        for (int y = b.y; y < b.bottom(); ++y)
+            for (int x = b.x; x < b.right(); ++x) c.put(x, y, c.alpha ? c.top : c.neutral());
 }
 
 }  // namespace

@@ -170,7 +170,7 @@ const AVCodecParameters& PictureEncoder::parameters() const { return *state_->pa
 
 int PictureEncoder::delay() const { return state_->codec->has_b_frames; }
 
-Result<void> write_jpeg(const std::filesystem::path& file, const AVFrame& frame) {
+Result<media::PacketPtr> jpeg_of(const AVFrame& frame) {
     const AVCodec* codec = avcodec_find_encoder(AV_CODEC_ID_MJPEG);
     CodecPtr encoder(codec ? avcodec_alloc_context3(codec) : nullptr);
     media::Scaler scaler;
@@ -197,8 +197,17 @@ Result<void> write_jpeg(const std::filesystem::path& file, const AVFrame& frame)
     if (avcodec_open2(encoder.get(), codec, nullptr) < 0 || avcodec_send_frame(encoder.get(), yuv.get()) < 0 ||
         avcodec_receive_packet(encoder.get(), packet.get()) < 0)
         return machine_trouble("A still cannot be encoded: this FFmpeg has no JPEG encoder.");
+    return packet;
+}
+
+Result<void> write_jpeg(const std::filesystem::path& file, const AVFrame& frame) {
+    auto jpeg = jpeg_of(frame);
+    return jpeg ? write_packet(file, **jpeg) : jpeg.failure();
+}
+
+Result<void> write_packet(const std::filesystem::path& file, const AVPacket& jpeg) {
     std::ofstream out(file, std::ios::binary);
-    out.write(reinterpret_cast<const char*>(packet->data), packet->size);
+    out.write(reinterpret_cast<const char*>(jpeg.data), jpeg.size);
     if (!out.flush()) return machine_trouble("A still cannot be written: check the disk's free space.");
     return {};
 }

@@ -93,7 +93,9 @@ class PictureEncoder {
     std::unique_ptr<State> state_;
 };
 
-// Writes an 8-bit 4:2:0 limited-range frame as a JPEG (full range) without any metadata.
+// An 8-bit 4:2:0 limited-range frame as a JPEG (full range) without any metadata: as a packet, written, both.
+Result<media::PacketPtr> jpeg_of(const AVFrame& frame);
+Result<void> write_packet(const std::filesystem::path& file, const AVPacket& jpeg);
 Result<void> write_jpeg(const std::filesystem::path& file, const AVFrame& frame);
 
 }  // namespace canalogue::film

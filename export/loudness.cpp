@@ -2,17 +2,20 @@
 
 #include <ebur128.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <deque>
 
 namespace canalogue::film {
 
 struct LoudnessMeter::State {
-    ebur128_state* meter = ebur128_init(media::kSoundChannels, media::kSoundRate, EBUR128_MODE_I | EBUR128_MODE_TRUE_PEAK);
+    explicit State(int mode) : meter(ebur128_init(media::kSoundChannels, media::kSoundRate, mode)) {}
+    ebur128_state* meter;
     ~State() { ebur128_destroy(&meter); }
 };
 
-LoudnessMeter::LoudnessMeter() : state_(std::make_unique<State>()) {}
+LoudnessMeter::LoudnessMeter(bool with_peak) : state_(std::make_unique<State>(EBUR128_MODE_I | (with_peak ? EBUR128_MODE_TRUE_PEAK : 0))) {}
 LoudnessMeter::~LoudnessMeter() = default;
 
 void LoudnessMeter::add(const media::Samples& samples) {
@@ -34,9 +37,6 @@ Loudness LoudnessMeter::result() const {
 namespace {
 
 constexpr int kPhases = 4;
-// Every one of the kLookahead minima that a frame's gain is the mean of must have seen that frame.
-constexpr int kWindow = Limiter::kLookahead + 1;
-
 // Windowed-sinc interpolation at quarter-sample steps (Hann window): ITU-R BS.1770 asks for at least
 // four times oversampling at 48 kHz.
 using Phase = std::array<float, Limiter::kTaps>;
@@ -60,49 +60,58 @@ std::array<Phase, kPhases> interpolator() {
 
 Limiter::Limiter(double gain, double ceiling) : gain_(gain), ceiling_(ceiling) {
     past_.assign(static_cast<std::size_t>(kDelay) * 2, 0.0f);
-    wanted_.assign(kWindow, 1.0f);
+    wanted_.assign(kWindow - 1, 1.0f);
     lowest_.assign(kLookahead, 1.0f);
     sum_ = kLookahead;
 }
 
-// The largest magnitude between this frame and the next, of both channels.
-float Limiter::peak_at(std::size_t frame) const {
+// The largest magnitudes between each frame from `first` on and the next one, of both channels. A row of sums for each tap, so
+// that the compiler adds eight at a time: a film's sound goes through here several times.
+std::vector<float> Limiter::peaks(std::size_t first, std::size_t count) const {
     static const auto phases = interpolator();
-    float peak = 0;
-    for (std::size_t c = 0; c < 2; ++c)
+    std::vector<float> out(count, 0.0f), channel(count + kTaps - 1), sums(count);
+    for (std::size_t c = 0; c < 2; ++c) {
+        for (std::size_t i = 0; i < channel.size(); ++i) channel[i] = past_[(first - (kTaps / 2 - 1) + i) * 2 + c];
         for (const auto& phase : phases) {
-            float v = 0;
-            for (int t = 0; t < kTaps; ++t) {
-                const auto i = static_cast<std::ptrdiff_t>(frame) + t - (kTaps / 2 - 1);
-                if (i >= 0 && i * 2 + 1 < static_cast<std::ptrdiff_t>(past_.size()))
-                    v += phase[static_cast<std::size_t>(t)] * past_[static_cast<std::size_t>(i) * 2 + c];
-            }
-            peak = std::max(peak, std::abs(v));
+            std::fill(sums.begin(), sums.end(), 0.0f);
+            for (std::size_t t = 0; t < kTaps; ++t)
+                for (std::size_t i = 0; i < count; ++i) sums[i] += phase[t] * channel[i + t];
+            for (std::size_t i = 0; i < count; ++i) out[i] = std::max(out[i], std::abs(sums[i]));
         }
-    return peak;
+    }
+    return out;
+}
+
+// Of each window of kWindow values the least; `values` begins with the kWindow - 1 before the first.
+std::vector<float> Limiter::least_of_windows(const std::vector<float>& values) {
+    std::vector<float> out;
+    std::deque<std::size_t> rising;  // places of values that no later one is below
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        while (!rising.empty() && values[rising.back()] >= values[i]) rising.pop_back();
+        rising.push_back(i);
+        if (rising.front() + kWindow <= i) rising.pop_front();
+        if (i + 1 >= kWindow) out.push_back(values[rising.front()]);
+    }
+    return out;
 }
 
 media::Samples Limiter::process(const media::Samples& in) {
     const std::size_t frames = in.size() / 2;
     for (float s : in) past_.push_back(static_cast<float>(s * gain_));
+    // The frames whose peaks are known only now that half the interpolator's taps have come in.
+    for (const float peak : peaks(static_cast<std::size_t>(kDelay) - kTaps / 2, frames)) wanted_.push_back(peak > ceiling_ ? static_cast<float>(ceiling_) / peak : 1.0f);
+    const auto lowest = least_of_windows(wanted_);
+    lowest_.insert(lowest_.end(), lowest.begin(), lowest.end());
     media::Samples out(in.size());
     for (std::size_t i = 0; i < frames; ++i) {
-        // The frame whose peak is known only now that half the interpolator's taps have come in.
-        const std::size_t seen = i + static_cast<std::size_t>(kDelay) - kTaps / 2;
-        const float peak = peak_at(seen);
-        wanted_.push_back(peak > ceiling_ ? static_cast<float>(ceiling_) / peak : 1.0f);
-        // Lowest over the window, then its mean over the window: never above what any frame asks.
-        float low = 1.0f;
-        for (std::size_t k = wanted_.size() - kWindow; k < wanted_.size(); ++k) low = std::min(low, wanted_[k]);
-        lowest_.push_back(low);
-        sum_ += low - lowest_[lowest_.size() - 1 - kLookahead];
+        // Lowest over the window, then its mean over the window: never above what any frame asks. It belongs to the frame a window ago.
+        sum_ += lowest_[i + kLookahead] - lowest_[i];
         const float g = std::min(1.0f, static_cast<float>(sum_ / kLookahead));
-        // The mean of the lowest over the window belongs to the frame a window ago.
         out[i * 2] = past_[i * 2] * g;
         out[i * 2 + 1] = past_[i * 2 + 1] * g;
     }
     past_.erase(past_.begin(), past_.begin() + static_cast<std::ptrdiff_t>(frames * 2));
-    wanted_.erase(wanted_.begin(), wanted_.end() - kWindow);
+    wanted_.erase(wanted_.begin(), wanted_.end() - (kWindow - 1));
     lowest_.erase(lowest_.begin(), lowest_.end() - kLookahead);
     return out;
 }

@@ -18,7 +18,7 @@ struct Loudness {
 // Measures 48 kHz stereo sound given in pieces.
 class LoudnessMeter {
   public:
-    LoudnessMeter();
+    explicit LoudnessMeter(bool with_peak = true);  // without, true_peak says nothing: finding it costs most of the time
     ~LoudnessMeter();
     LoudnessMeter(const LoudnessMeter&) = delete;
     LoudnessMeter& operator=(const LoudnessMeter&) = delete;
@@ -43,7 +43,10 @@ class Limiter {
     media::Samples process(const media::Samples& in);
 
   private:
-    float peak_at(std::size_t frame) const;
+    // Every one of the kLookahead minima that a frame's gain is the mean of must have seen that frame.
+    static constexpr std::size_t kWindow = kLookahead + 1;
+    std::vector<float> peaks(std::size_t first, std::size_t count) const;
+    static std::vector<float> least_of_windows(const std::vector<float>& values);
     double gain_, ceiling_;
     std::vector<float> past_;      // interleaved frames waiting
     std::vector<float> wanted_;    // gain each waiting frame asks for

@@ -14,7 +14,7 @@ namespace {
 using json = nlohmann::ordered_json;
 
 // To be raised when the same input makes other pictures or packets.
-constexpr int kPictures = 2;
+constexpr int kPictures = 3;
 
 // What words look like here: another font or another way of drawing it makes other frames.
 std::string words_drawn() {
@@ -148,6 +148,23 @@ std::vector<std::string> passage_keys(const KeyInput& in) {
     const Keys keys(in);
     std::vector<std::string> out;
     for (std::size_t i = 0; i < in.plan.items.size(); ++i) out.push_back(keys.of(i));
+    return out;
+}
+
+std::vector<std::string> still_keys(const KeyInput& in, const std::vector<StillWanted>& wanted) {
+    std::vector<std::string> out;
+    for (const auto& w : wanted) {
+        json key = {"still", program(), in.plan.film.size.w, in.plan.film.size.h, frame_notice(in.audience), w.at.ns, letter_of(w.ear), w.words};
+        const auto source = std::find_if(in.sources.begin(), in.sources.end(), [&](const SourceRecording& s) { return s.recording.id == w.recording; });
+        if (source == in.sources.end() || source->recording.hash.empty()) {
+            out.emplace_back();
+            continue;
+        }
+        // It is looked for among its neighbours of the same ear.
+        for (const auto& e : source->recording.ears) key.push_back({span_json(e.span), letter_of(e.ear)});
+        key.push_back(source_json(*source, {{w.at, w.at + 1}}, false));
+        out.push_back(media::hash_bytes(key.dump()));
+    }
     return out;
 }
 

@@ -9,6 +9,7 @@
 #include "export/captions.hpp"
 #include "export/encoder.hpp"
 #include "export/picture_source.hpp"
+#include "export/stills.hpp"
 #include "export/strip.hpp"
 
 namespace canalogue::film {
@@ -26,5 +27,7 @@ struct KeyInput {
 
 // Of each item of the plan, hexadecimal; empty for one whose recording's hash is not known yet.
 std::vector<std::string> passage_keys(const KeyInput& input);
+// Of each still, likewise.
+std::vector<std::string> still_keys(const KeyInput& input, const std::vector<StillWanted>& wanted);
 
 }  // namespace canalogue::film

@@ -40,6 +40,7 @@ Result<PictureSource> PictureSource::open(const SourceRecording& source, Size li
 // Seeks so that the picture shown at t comes out; interlaced pictures need one more before it.
 Result<void> PictureSource::start(RecordingTime t) {
     ready_.clear();
+    front_is_covered_ = false;
     front_ = front_end_ = {0};
     ended_ = false;
     started_ = true;
@@ -54,13 +55,16 @@ RecordingSpan PictureSource::shown_during(RecordingTime t) const {
     return {t, i + 1 < source_.index->size() ? source_.index->time(i + 1) : std::max(source_.index->end(), t + 1)};
 }
 
+Result<void> PictureSource::cover(media::Picture& picture) const {
+    return lay_covers(picture, source_.covers.boxes_during(shown_during(picture.time), picture.size()), source_.look);
+}
+
 Result<void> PictureSource::take(media::Picture picture) {
-    const auto boxes = source_.covers.boxes_during(shown_during(picture.time), picture.size());
-    if (auto done = lay_covers(picture, boxes, source_.look); !done) return done;
     if (!source_.recording.interlaced) {
         ready_.push_back(std::move(picture));
         return {};
     }
+    if (auto done = cover(picture); !done) return done;
     auto out = deinterlacer_.push(picture);
     if (!out) return out.failure();
     for (auto& p : *out) ready_.push_back(std::move(p));
@@ -92,7 +96,7 @@ Result<RecordingTime> PictureSource::walk_to(RecordingTime t) {
         if (auto begun = start(t); !begun) return begun.failure();
     // Two pictures are needed to know until when the first is shown.
     for (;;) {
-        while (ready_.size() > 1 && ready_[1].time <= t) ready_.erase(ready_.begin());
+        while (ready_.size() > 1 && ready_[1].time <= t) ready_.erase(ready_.begin()), front_is_covered_ = false;
         if (ready_.size() > 1 || (ended_ && !ready_.empty())) break;
         if (ended_) return bad_media("The recording cannot be decoded at " + format_time(t.ns) + "; leave that stretch out of the plan.");
         if (auto stepped = step(); !stepped) return stepped.failure();
@@ -102,10 +106,20 @@ Result<RecordingTime> PictureSource::walk_to(RecordingTime t) {
     return t;
 }
 
+Result<const media::Picture*> PictureSource::front_covered() {
+    media::Picture& front = ready_.front();
+    if (!front_is_covered_ && !source_.recording.interlaced)
+        if (auto done = cover(front); !done) return done.failure();
+    front_is_covered_ = true;
+    return &front;
+}
+
 Result<CoveredPicture> PictureSource::at(RecordingTime t) {
     if (auto there = walk_to(t); !there) return there.failure();
     if (current_) return *current_;
-    auto frame = converter_.convert(*ready_.front().frame, source_.recording.rotation, size_);
+    auto front = front_covered();
+    if (!front) return front.failure();
+    auto frame = converter_.convert(*(*front)->frame, source_.recording.rotation, size_);
     if (!frame) return frame.failure();
     current_ = CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored)};
     return *current_;
@@ -113,8 +127,10 @@ Result<CoveredPicture> PictureSource::at(RecordingTime t) {
 
 Result<std::shared_ptr<AVFrame>> PictureSource::full_size() {
     if (current_full_) return current_full_;
+    auto front = front_covered();
+    if (!front) return front.failure();
     const Size upright = upright_size(source_.recording.stored, source_.recording.rotation);
-    auto frame = full_converter_.convert(*ready_.front().frame, source_.recording.rotation, {std::max(2, upright.w & ~1), std::max(2, upright.h & ~1)});
+    auto frame = full_converter_.convert(*(*front)->frame, source_.recording.rotation, {std::max(2, upright.w & ~1), std::max(2, upright.h & ~1)});
     if (!frame) return frame.failure();
     return current_full_ = shared(std::move(*frame));
 }

@@ -57,6 +57,8 @@ class PictureSource {
     Result<void> step();
     RecordingSpan shown_during(RecordingTime t) const;
     Result<void> take(media::Picture picture);
+    Result<void> cover(media::Picture& picture) const;
+    Result<const media::Picture*> front_covered();
     Result<RecordingTime> walk_to(RecordingTime t);
     Result<std::shared_ptr<AVFrame>> full_size();
 
@@ -66,8 +68,11 @@ class PictureSource {
     media::FilmConverter converter_, full_converter_;
     media::WindowSampler sampler_;
     Size size_;
-    // Covered, deinterlaced, still in stored form; converted only when wanted.
+    // Deinterlaced, still in stored form. Many pictures are only passed over (at a quick pace, on the way to a still), so they
+    // are covered and converted when they are wanted: front_covered() is the one way from here to any use. What deinterlacing
+    // mixes with its neighbours is covered before.
     std::vector<media::Picture> ready_;
+    bool front_is_covered_ = false;
     std::optional<CoveredPicture> current_;  // the front one of these, in film size
     std::shared_ptr<AVFrame> current_full_;  // and in its own, when a close-up has asked for it
     RecordingTime front_, front_end_;        // when the front one is shown

@@ -78,15 +78,15 @@ class Render {
         if (has_sound_)
             if (auto ok = sound.level(progress_); !ok) return ok;
         FilmInput film{job_.plan, schedule_, job_.sources, *composer_, sound, nullptr, {}};
-        std::optional<PassageCache> cache;
-        if (job_.cache && job_.plan.film.target != FilmTarget::message) {
-            film.cache = &cache.emplace(*job_.cache);
-            film.keys = passage_keys({job_.plan, schedule_, job_.sources, job_.events, *job_.vocabulary, cues_, job_.audience});
+        if (job_.cache) cache_.emplace(*job_.cache);
+        if (cache_ && job_.plan.film.target != FilmTarget::message) {
+            film.cache = &*cache_;
+            film.keys = passage_keys(key_input());
         }
-        auto made = write_film(film_file(), film, progress_);
-        if (cache) cache->trim();
-        return made;
+        return write_film(film_file(), film, progress_);
     }
+
+    KeyInput key_input() const { return {job_.plan, schedule_, job_.sources, job_.events, *job_.vocabulary, cues_, job_.audience}; }
 
     // The first event of each kind and ear, in film order: the poster shows the weightiest.
     Result<void> make_stills() {
@@ -103,7 +103,11 @@ class Render {
             weights.push_back(still_moments_.back().weight);
         }
         stills_ = wanted;
-        if (auto ok = write_stills(folder_ / "stills", wanted, job_.sources, *composer_, progress_); !ok) return ok;
+        KeptStills kept;
+        if (cache_) kept = {&*cache_, still_keys(key_input(), wanted)};
+        auto made = write_stills(folder_ / "stills", wanted, job_.sources, *composer_, kept, progress_);
+        if (cache_) cache_->trim();
+        if (!made) return made;
         if (!wanted.empty()) {
             const auto best = static_cast<std::size_t>(std::max_element(weights.begin(), weights.end()) - weights.begin());
             std::error_code ec;
@@ -119,7 +123,7 @@ class Render {
 
     Result<void> poster_of_first_picture() {
         const auto [passage, at] = longest_seen();
-        return write_stills(folder_.path(), {{"poster", passage->recording, at, passage->ear, passage->chapter}}, job_.sources, *composer_, progress_);
+        return write_stills(folder_.path(), {{"poster", passage->recording, at, passage->ear, passage->chapter}}, job_.sources, *composer_, {}, progress_);
     }
 
     // The middle of the longest stretch that is not wholly covered; the first passage's begin where there is none.
@@ -248,6 +252,7 @@ class Render {
     Schedule schedule_;
     std::vector<Cue> cues_;
     std::unique_ptr<Composer> composer_;
+    std::optional<PassageCache> cache_;
     bool has_sound_ = false;
     struct StillMoment {
         FilmTime at;

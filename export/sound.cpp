@@ -107,7 +107,7 @@ Result<Samples> Sound::mixed(std::int64_t at, std::int64_t count) const {
 }
 
 Result<Loudness> Sound::measured(double gain, const Progress& progress) const {
-    LoudnessMeter meter;
+    LoudnessMeter meter(false);
     Limiter limiter(gain, kCeiling);
     for (std::int64_t at = 0; at < frames_; at += kStretch) {
         if (progress.stopped()) return cancelled();

@@ -1,5 +1,7 @@
 #include "export/stills.hpp"
 
+#include <optional>
+
 #include "export/encoder.hpp"
 
 namespace canalogue::film {
@@ -39,29 +41,66 @@ double sharpness(const AVFrame& frame) {
     return sum / (static_cast<double>(frame.width) * frame.height / 4);
 }
 
+namespace {
+
+// Makes stills one after the other, with one recording open at a time.
+class Stills {
+  public:
+    Stills(const std::vector<SourceRecording>& sources, Composer& composer) : sources_(sources), composer_(composer) {}
+
+    // Null when the recording is not among the sources.
+    Result<media::PacketPtr> make(const StillWanted& w) {
+        if (auto ok = open(w.recording); !ok) return ok.failure();
+        if (!open_) return media::PacketPtr{};
+        auto picture = sharpest_near(*open_, current_->recording, w.at);
+        if (!picture) return picture.failure();
+        media::FramePtr still = composer_.still(*picture, w.ear, w.words);
+        if (!still) return machine_trouble("There is not enough memory for a still; close other programs.");
+        return jpeg_of(*still);
+    }
+
+  private:
+    Result<void> open(const std::string& recording) {
+        for (const auto& s : sources_)
+            if (s.recording.id == recording && current_ != &s) {
+                auto opened = PictureSource::open(s, {1280, 1280}, 0);
+                if (!opened) return opened.failure();
+                open_.emplace(std::move(*opened));
+                current_ = &s;
+            }
+        return {};
+    }
+
+    const std::vector<SourceRecording>& sources_;
+    Composer& composer_;
+    std::optional<PictureSource> open_;
+    const SourceRecording* current_ = nullptr;
+};
+
+}  // namespace
+
 Result<void> write_stills(const std::filesystem::path& folder, const std::vector<StillWanted>& wanted, const std::vector<SourceRecording>& sources,
-                          Composer& composer, const Progress& progress) {
+                          Composer& composer, const KeptStills& kept, const Progress& progress) {
     std::error_code ec;
     std::filesystem::create_directories(folder, ec);
-    std::optional<PictureSource> open;
-    const SourceRecording* current = nullptr;
+    Stills stills(sources, composer);
     for (std::size_t i = 0; i < wanted.size(); ++i) {
         if (progress.stopped()) return cancelled();
         progress.report("Making the stills", static_cast<double>(i) / static_cast<double>(wanted.size()));
-        const auto& w = wanted[i];
-        for (const auto& s : sources)
-            if (s.recording.id == w.recording && current != &s) {
-                auto opened = PictureSource::open(s, {1280, 1280}, 0);
-                if (!opened) return opened.failure();
-                open.emplace(std::move(*opened));
-                current = &s;
-            }
-        if (!open) continue;
-        auto picture = sharpest_near(*open, current->recording, w.at);
-        if (!picture) return picture.failure();
-        media::FramePtr still = composer.still(*picture, w.ear, w.words);
-        if (!still) return machine_trouble("There is not enough memory for a still; close other programs.");
-        if (auto done = write_jpeg(folder / (w.name + ".jpg"), *still); !done) return done;
+        const auto file = folder / (wanted[i].name + ".jpg");
+        const std::string key = kept.cache && i < kept.keys.size() ? kept.keys[i] : "";
+        if (!key.empty() && kept.cache->holds(key)) {
+            if (auto ok = kept.cache->replay(key, [&](AVPacket& jpeg) { return write_packet(file, jpeg); }); !ok) return ok;
+            continue;
+        }
+        auto jpeg = stills.make(wanted[i]);
+        if (!jpeg) return jpeg.failure();
+        if (!*jpeg) continue;
+        if (auto ok = write_packet(file, **jpeg); !ok) return ok;
+        if (key.empty()) continue;
+        const auto writer = kept.cache->begin(key);
+        writer->add(**jpeg);
+        writer->keep();
     }
     return {};
 }

@@ -146,6 +146,49 @@ TEST_CASE("Nothing of a kept passage can be read without its key, and what was c
     CHECK(cache.holds(keys[1]));  // made again
 }
 
+TEST_CASE("A still is made once: kept, it is the same file, and a change of what it shows makes another") {
+    TempFolder folder;
+    const SmallClip clip = clip_of_four(folder);
+    const Schedule laid = clip.schedule();
+    const std::vector<Recording> recordings{clip.sources[0].recording};
+    const std::vector<StillWanted> wanted{{"01", "r1", at(0.3), Ear::right, "Drum"}, {"02", "r1", at(2.5), Ear::right, "Clear"}};
+    const auto keys_of = [&](const SmallClip& c, const std::vector<StillWanted>& stills, Audience audience = Audience::learners) {
+        return still_keys({c.plan, laid, c.sources, c.events, ear_care(), c.cues, audience}, stills);
+    };
+    const PassageCache cache(place_in(folder / "kept", store::SealKey::fresh()));
+    Composer composer(clip.plan, laid, clip.events, recordings, ear_care(), clip.cues, Audience::learners);
+    const auto write = [&](const fs::path& to, const KeptStills& kept) { REQUIRE(write_stills(to, wanted, clip.sources, composer, kept, {}).ok()); };
+    const auto keys = keys_of(clip, wanted);
+    write(folder / "first", {&cache, keys});
+    CHECK(kept_in(folder / "kept").size() == 2);
+    // Each under the other's key: what comes out shows that they are taken from where they are kept.
+    write(folder / "crossed", {&cache, {keys[1], keys[0]}});
+    write(folder / "again", {&cache, keys});
+    write(folder / "alone", {});
+    for (const char* name : {"01.jpg", "02.jpg"}) {
+        const std::string first = read_file(folder / "first" / name);
+        const bool again = read_file(folder / "again" / name) == first, alone = read_file(folder / "alone" / name) == first;
+        CHECK(again);
+        CHECK(alone);
+    }
+    const bool crossed = read_file(folder / "crossed" / "01.jpg") == read_file(folder / "first" / "02.jpg");
+    CHECK(crossed);
+
+    SmallClip covered = clip;
+    covered.sources[0].covers.picture = {{span(0, 1), false, {0, 0, 64, 64}}};
+    CHECK(changed(keys, keys_of(covered, wanted)) == 2);  // within ten seconds of each
+    SmallClip other_ear = clip;
+    other_ear.sources[0].recording.ears = {{span(0, 4), Ear::left}};
+    CHECK(changed(keys, keys_of(other_ear, wanted)) == 2);
+    auto moved = wanted;
+    moved[0].at = at(0.4), moved[1].words = "Dry";
+    CHECK(changed(keys, keys_of(clip, moved)) == 2);
+    CHECK(changed(keys, keys_of(clip, wanted, Audience::care)) == 2);
+    SmallClip unknown = clip;
+    unknown.sources[0].recording.hash.clear();
+    CHECK(keys_of(unknown, wanted) == std::vector<std::string>{"", ""});
+}
+
 TEST_CASE("A full disk only loses the cache: the film is made, and nothing half is left") {
     TempFolder folder;
     const SmallClip clip = clip_of_four(folder);
