@@ -196,56 +196,58 @@ const std::array<std::int8_t, kTile * kTile>& grain() {
     return tile;
 }
 
-// Between which two rows (or columns) of cells a sample lies, and how far on its way to the second.
-struct Between {
-    int first, second;
-    float part;
-};
-Between between(int sample, int cells) {
-    const float f = std::clamp((static_cast<float>(sample) + 0.5f) / kCell - 0.5f, 0.0f, static_cast<float>(cells - 1));
-    const int first = static_cast<int>(f);
-    return {first, std::min(first + 1, cells - 1), f - static_cast<float>(first)};
-}
-
 // Writes the boxes of a cluster: each sample between its four nearest cells, grained.
 class Writer {
   public:
-    Writer(const Channel& c, const Cluster& cluster, const Known& k) : c_(c), around_(cluster.around), k_(k), cells_(static_cast<std::size_t>(k.w)), row_(static_cast<std::size_t>(around_.w)) {
-        for (int x = 0; x < around_.w; ++x) columns_.push_back(between(x, k.w));
-    }
+    Writer(const Channel& c, const Cluster& cluster, const Known& k)
+        : c_(c), around_(cluster.around), k_(k), cells_(static_cast<std::size_t>(k.w)), row_(cells_.size() * kCell), strength_(c.chroma ? 0 : std::max(1, c.top / 160)) {}
 
     void box(const StoredBox& b) {
-        const int strength = c_.chroma ? 0 : std::max(1, c_.top / 160);
-        const bool bytes = !c_.wide && c_.step == 1 && c_.shift == 0;
         for (int y = b.y; y < b.bottom(); ++y) {
-            lay_row(b, y);
-            const std::int8_t* tile = grain().data() + y % kTile * kTile;
-            std::uint8_t* out = c_.base + static_cast<std::ptrdiff_t>(y) * c_.stride;
-            for (int x = b.x; x < b.right(); ++x) {
-                const int v = std::clamp(static_cast<int>(row_[static_cast<std::size_t>(x - around_.x)] + 0.5f) + tile[x % kTile] * strength, 0, c_.top);
-                if (bytes) out[x] = static_cast<std::uint8_t>(v);
-                else c_.put(x, y, v);
+            lay_row(y);
+            // From one edge of the grain's tile to the next.
+            for (int x = b.x; x < b.right();) {
+                const int until = std::min(b.right(), (x / kTile + 1) * kTile);
+                write_part(x, until, y, row_.data() + (x - around_.x), grain().data() + y % kTile * kTile + x % kTile);
+                x = until;
             }
         }
     }
 
   private:
-    void lay_row(const StoredBox& b, int y) {
-        const Between rows = between(y - around_.y, k_.h);
-        const float *up = k_.value.data() + k_.at(0, rows.first), *down = k_.value.data() + k_.at(0, rows.second);
-        for (std::size_t i = 0; i < cells_.size(); ++i) cells_[i] = up[i] + (down[i] - up[i]) * rows.part;
-        for (int x = b.x - around_.x; x < b.right() - around_.x; ++x) {
-            const Between& column = columns_[static_cast<std::size_t>(x)];
-            const float left = cells_[static_cast<std::size_t>(column.first)], right = cells_[static_cast<std::size_t>(column.second)];
-            row_[static_cast<std::size_t>(x)] = left + (right - left) * column.part;
+    // A sample lies between the middles of two rows (or columns) of cells; a cell's middle lies between two samples.
+    void lay_row(int y) {
+        const float f = std::clamp((static_cast<float>(y - around_.y) + 0.5f) / kCell - 0.5f, 0.0f, static_cast<float>(k_.h - 1));
+        const int first = static_cast<int>(f);
+        const float part = f - static_cast<float>(first);
+        const float *up = k_.value.data() + k_.at(0, first), *down = k_.value.data() + k_.at(0, std::min(first + 1, k_.h - 1));
+        for (std::size_t i = 0; i < cells_.size(); ++i) cells_[i] = up[i] + (down[i] - up[i]) * part;
+        constexpr std::size_t kHalf = kCell / 2;
+        std::fill_n(row_.begin(), kHalf, cells_.front());
+        std::fill_n(row_.end() - kHalf, kHalf, cells_.back());
+        float* out = row_.data() + kHalf;
+        for (std::size_t i = 0; i + 1 < cells_.size(); ++i, out += kCell) {
+            const float step = (cells_[i + 1] - cells_[i]) / (2 * kCell);
+            for (int j = 0; j < kCell; ++j) out[j] = cells_[i] + step * static_cast<float>(2 * j + 1);
         }
+    }
+
+    void write_part(int x, int until, int y, const float* values, const std::int8_t* specks) const {
+        const auto value = [&](int i) { return std::clamp(static_cast<int>(values[i] + 0.5f) + specks[i] * strength_, 0, c_.top); };
+        const int count = until - x;
+        if (!c_.wide && c_.step == 1 && c_.shift == 0) {
+            std::uint8_t* out = c_.base + static_cast<std::ptrdiff_t>(y) * c_.stride + x;
+            for (int i = 0; i < count; ++i) out[i] = static_cast<std::uint8_t>(value(i));
+            return;
+        }
+        for (int i = 0; i < count; ++i) c_.put(x + i, y, value(i));
     }
 
     const Channel& c_;
     const StoredBox& around_;
     const Known& k_;
-    std::vector<Between> columns_;
     std::vector<float> cells_, row_;
+    int strength_;
 };
 
 void write(const Channel& c, const Cluster& cluster, const Known& k, bool known) {
