@@ -127,14 +127,23 @@ const Overlay& Composer::tag(const std::string& words) {
     return tags_.get(words, [&] { return boxed(words, {24 * scale_, false, kMist}, 14 * scale_, kInk, 6 * scale_); });
 }
 
-// The picture in the middle of the room from `left` on, `width` wide, with its ear and what is changed in it.
-PictureArea Composer::lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& told, int left, int width) {
-    const int height = picture_room().h, edge = static_cast<int>(20 * scale_);
-    const int x = (left + (width - picture.frame->width) / 2) & ~1, y = ((height - picture.frame->height) / 2) & ~1;
+// Where the picture, or one of two, is laid.
+Composer::ShareOfRoom Composer::room_of(bool beside, bool second) const {
+    const Size room = picture_room();
+    if (!beside) return {0, 0, room.w, room.h};
+    const Size half = room_beside(room);
+    if (half.w < room.w) return {second ? half.w : 0, 0, half.w, half.h};
+    return {0, second ? room.h / 2 & ~1 : 0, half.w, half.h};
+}
+
+// The picture in the middle of its room, with its ear and what is changed in it.
+PictureArea Composer::lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& told, const ShareOfRoom& room) {
+    const int edge = static_cast<int>(20 * scale_);
+    const int x = (room.x + (room.w - picture.frame->width) / 2) & ~1, y = (room.y + (room.h - picture.frame->height) / 2) & ~1;
     paste(frame, *picture.frame, x, y);
-    if (picture.whole_covered) covered_.lay_on(frame, left + (width - covered_.size().w) / 2, (height - covered_.size().h) / 2);
-    side(ear).lay_on(frame, left + edge, edge);
-    if (!told.empty()) tag(told).lay_on(frame, left + edge + side(ear).size().w + static_cast<int>(10 * scale_), edge);
+    if (picture.whole_covered) covered_.lay_on(frame, room.x + (room.w - covered_.size().w) / 2, room.y + (room.h - covered_.size().h) / 2);
+    side(ear).lay_on(frame, room.x + edge, room.y + edge);
+    if (!told.empty()) tag(told).lay_on(frame, room.x + edge + side(ear).size().w + static_cast<int>(10 * scale_), room.y + edge);
     return {x, y, picture.frame->width, picture.frame->height, {}};
 }
 
@@ -148,26 +157,39 @@ void Composer::lay_words_beside(AVFrame& frame, const Beside& beside, const Pict
 }
 
 void Composer::lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown) {
-    const Size room = picture_room();
-    const int edge = static_cast<int>(20 * scale_), half = room.w / 2 & ~1;
     const RecordingTime t = piece.source(number);
     // What is shown large is said to be: sizes and what lies around cannot be told from it. So is what else is changed.
     std::string told = passage.close_up && is_close_up(shown_at(*passage.close_up, passage.span, t)) ? "CLOSE-UP" : "";
     if (const auto changes = words_of(passage.view); !changes.empty()) told += (told.empty() ? "" : ", ") + changes;
-    PictureArea area = lay_picture(frame, shown.picture, passage.ear, told, 0, shown.beside ? half : room.w);
+    PictureArea area = lay_picture(frame, shown.picture, passage.ear, told, room_of(shown.beside.has_value(), false));
     area.window = shown.window;
     if (shown.beside) {
-        const PictureArea other = lay_picture(frame, *shown.beside, passage.beside->ear, "", half, half);
+        const PictureArea other = lay_picture(frame, *shown.beside, passage.beside->ear, "", room_of(true, true));
         lay_words_beside(frame, *passage.beside, area, other);
     }
     const PassageInstant now{t, piece.held ? 0 : static_cast<double>(piece.step_at(number)) * schedule_.frames_per_second / static_cast<double>(kSecond)};
     draw_pointers(frame, passage, now, area, scale_);
     draw_places(frame, passage, now, area, scale_);
+    if (const Label* l = label_at(passage, t)) {
+        const int edge = static_cast<int>(20 * scale_);
+        const Overlay& words = label(l->text);
+        words.lay_on(frame, edge, foot() - edge - words.size().h);
+    }
+}
+
+const Label* Composer::label_at(const Passage& passage, RecordingTime t) const {
     for (const auto& l : passage.labels)
-        if (l.from <= t && t < std::max(l.until, l.from + 1)) {
-            const Overlay& words = label(l.text);
-            words.lay_on(frame, edge, foot() - edge - words.size().h);
-            break;
+        if (l.from <= t && t < std::max(l.until, l.from + 1)) return &l;
+    return nullptr;
+}
+
+// Above the label that stands there, so that neither hides the other.
+void Composer::lay_caption(AVFrame& frame, long number, const Overlay* over) {
+    const int edge = static_cast<int>(20 * scale_), above = std::max(static_cast<int>(84 * scale_), over ? edge + over->size().h + edge / 2 : 0);
+    for (std::size_t i = 0; i < cues_.size(); ++i)
+        if (schedule_.frame_from(cues_[i].span.start) <= number && number < schedule_.frame_from(cues_[i].span.end)) {
+            const Overlay& words = caption(i);
+            words.lay_on(frame, (film_.w - words.size().w) / 2, foot() - words.size().h - above);
         }
 }
 
@@ -186,12 +208,10 @@ media::FramePtr Composer::compose(long number, const ShownPictures* pictures) {
     } else {
         card(piece.item).lay_on(*frame, 0, 0);
     }
-    if (plan_.film.captions == CaptionStyle::burnt)
-        for (std::size_t i = 0; i < cues_.size(); ++i)
-            if (schedule_.frame_from(cues_[i].span.start) <= number && number < schedule_.frame_from(cues_[i].span.end)) {
-                const Overlay& words = caption(i);
-                words.lay_on(*frame, (film_.w - words.size().w) / 2, foot() - words.size().h - static_cast<int>(84 * scale_));
-            }
+    if (plan_.film.captions == CaptionStyle::burnt) {
+        const Label* there = passage && pictures ? label_at(*passage, piece.source(number)) : nullptr;
+        lay_caption(*frame, number, there ? &label(there->text) : nullptr);
+    }
     const int edge = static_cast<int>(20 * scale_);
     // Where the film is narrow it stands under the side.
     if (!notice_.empty()) notice_.lay_on(*frame, film_.w - notice_.size().w - edge, narrow() ? edge + side(Ear::right).size().h + edge / 2 : edge);

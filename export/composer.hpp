@@ -28,13 +28,19 @@ class Composer {
     media::FramePtr still(const CoveredPicture& picture, Ear ear, const std::string& words);
 
   private:
+    struct ShareOfRoom {
+        int x, y, w, h;
+    };
     const Overlay& side(Ear ear);
     const Overlay& label(const std::string& words);
     const Overlay& card(std::size_t item);
     Overlay drawn_card(std::size_t item) const;
     const Overlay& caption(std::size_t cue);
+    const Label* label_at(const Passage& passage, RecordingTime t) const;
+    void lay_caption(AVFrame& frame, long number, const Overlay* over);
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown);
-    PictureArea lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& tag, int left, int width);
+    PictureArea lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& tag, const ShareOfRoom& room);
+    ShareOfRoom room_of(bool beside, bool second) const;
     void lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other);
     const Overlay& tag(const std::string& words);
     std::string changes_told(std::size_t item) const;

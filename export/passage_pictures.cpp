@@ -16,6 +16,11 @@ Failure short_of_memory() { return machine_trouble("There is not enough memory t
 
 }  // namespace
 
+Size room_beside(Size room) {
+    if (room.w > room.h + room.h / 4) return {room.w / 2 & ~1, room.h};
+    return {room.w, (room.h * 3 / 7) & ~1};
+}
+
 std::string source_name(const Beside& b) { return b.session.empty() ? b.recording : b.session + "/" + b.recording; }
 
 Result<PictureSource*> PassagePictures::source(std::optional<Opened>& slot, const std::string& id, Size room) {
@@ -84,7 +89,7 @@ Result<CoveredPicture> PassagePictures::blended(PictureSource& source, const Pas
 
 Result<ShownPictures> PassagePictures::at(const Passage& passage, const Piece& piece, long frame) {
     Size room = room_;
-    if (passage.beside) room.w = room.w / 2 & ~1;
+    if (passage.beside) room = room_beside(room);
     auto main = source(main_, passage.recording, room);
     if (!main) return main.failure();
     if (auto ok = prepare(**main, passage, piece.item); !ok) return ok.failure();

@@ -21,12 +21,16 @@ struct ShownPictures {
     std::optional<CoveredPicture> beside;
 };
 
+// What each of two pictures in one frame is fitted into: side by side, or one over the other where the film is not wider than
+// high, with room for the words under each.
+Size room_beside(Size room);
+
 // How a recording of another session is named among the sources of a render.
 std::string source_name(const Beside& beside);
 
 class PassagePictures {
   public:
-    // `sources` must outlive it. `room`: what a passage's pictures are fitted into; beside one another each has half its width.
+    // `sources` must outlive it. `room`: what a passage's pictures are fitted into.
     PassagePictures(const std::vector<SourceRecording>& sources, Size room) : sources_(sources), room_(room) {}
 
     // Closes what is open: what comes next cannot depend on what was decoded before.

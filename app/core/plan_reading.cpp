@@ -37,7 +37,7 @@ Card card_from(const json& j) {
     c.length = time_from(j, "length");
     c.chapter = text_from(j, "chapter");
     c.narration = narration_from(j);
-    if (c.length <= 0 || c.length > kLongestCard) throw Bad{"'length' must lie between 0 and 2:00"};
+    if (c.length <= 0 || c.length > kLongestCard) throw Bad{"'length' must be more than 0 and at most 2:00"};
     return c;
 }
 
@@ -95,10 +95,16 @@ Pointer pointer_from(const json& j, const RecordingSpan& passage) {
     return p;
 }
 
+// Says what lies outside, and where the passage is.
+void within(const RecordingSpan& passage, bool holds, const std::string& what, RecordingTime at) {
+    if (!holds) throw Bad{what + " at " + format_time(at.ns) + " lies outside the passage, which goes from " + format_time(passage.start.ns) + " to " + format_time(passage.end.ns)};
+}
+
 Place place_from(const json& j, const RecordingSpan& passage) {
     only(j, {"from", "until", "clock", "depth"});
     Place p{{time_from(j, "from")}, {time_from(j, "until")}, static_cast<int>(number_from(j, "clock", 12, 1, 12)), text_from(j, "depth")};
-    if (p.until < p.from || p.from >= passage.end || p.until < passage.start) throw Bad{"a place lies outside the passage"};
+    if (p.until < p.from) throw Bad{"a place's 'until' is earlier than its 'from'"};
+    within(passage, p.from < passage.end && p.until >= passage.start, "a place", p.from);
     if (p.depth != "" && p.depth != "outer" && p.depth != "middle" && p.depth != "deep") throw Bad{"'depth' must be one of outer, middle, deep"};
     return p;
 }
@@ -123,7 +129,7 @@ Question question_from(const json& j, const RecordingSpan& passage) {
     q.asks = text_from(j, "asks");
     q.choices = lines_from(j, "choices");
     q.reveals = text_from(j, "reveals");
-    if (!passage.holds(q.at)) throw Bad{"a question lies outside the passage"};
+    within(passage, passage.holds(q.at), "a question", q.at);
     if (q.asks.empty()) throw Bad{"a question lacks its words in 'asks'"};
     if (j.contains("spot") == !q.choices.empty()) throw Bad{"a question needs either 'choices' or a 'spot' to be marked"};
     if (j.contains("spot")) q.spot = window_from(j["spot"]);
@@ -167,7 +173,7 @@ Passage passage_from(const json& j) {
     for (const auto& h : list_in(j, "holds")) {
         only(h, {"at", "length"});
         p.holds.push_back({{time_from(h, "at")}, time_from(h, "length")});
-        if (!p.span.holds(p.holds.back().at)) throw Bad{"a hold lies outside the passage"};
+        within(p.span, p.span.holds(p.holds.back().at), "a hold", p.holds.back().at);
         if (p.holds.back().length > kLongestCard) throw Bad{"a hold must not be longer than 2:00"};
     }
     std::sort(p.holds.begin(), p.holds.end(), [](const Hold& a, const Hold& b) { return a.at < b.at; });
@@ -176,13 +182,13 @@ Passage passage_from(const json& j) {
         p.labels.push_back({{time_from(l, "from")}, {time_from(l, "until")}, text_from(l, "text")});
         const Label& label = p.labels.back();
         if (label.until < label.from) throw Bad{"a label's 'until' is earlier than its 'from'"};
-        if (label.from >= p.span.end || label.until < p.span.start) throw Bad{"a label lies outside the passage"};
+        within(p.span, label.from < p.span.end && label.until >= p.span.start, "the label '" + legible(label.text) + "'", label.from);
     }
     if (j.contains("close_up")) p.close_up = close_up_from(j["close_up"], p.span);
     read_view(p, j);
     for (const auto& each : list_in(j, "heard")) {
         p.heard.push_back(span_from(each));
-        if (!p.heard.back().meets(p.span)) throw Bad{"a stretch of 'heard' lies outside the passage"};
+        within(p.span, p.heard.back().meets(p.span), "a stretch of 'heard'", p.heard.back().start);
     }
     for (const auto& each : list_in(j, "questions")) p.questions.push_back(question_from(each, p.span));
     return p;

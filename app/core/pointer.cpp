@@ -16,7 +16,7 @@ PointerStep place_at(const Pointer& pointer, RecordingTime t) {
 std::string fault_of(const Pointer& p, const RecordingSpan& passage) {
     if (p.path.empty()) return "a pointer has no place";
     if (p.until < p.from) return "a pointer's 'until' is earlier than its 'from'";
-    if (p.from >= passage.end || p.until < passage.start) return "a pointer lies outside the passage";
+    if (p.from >= passage.end || p.until < passage.start) return "a pointer at " + format_time(p.from.ns) + " lies outside the passage, which goes from " + format_time(passage.start.ns) + " to " + format_time(passage.end.ns);
     if (p.shape == PointerShape::words && p.text.empty()) return "a pointer of words has none";
     for (const auto& s : p.path)
         if (!(s.x >= 0 && s.x <= 1 && s.y >= 0 && s.y <= 1)) return "a pointer lies outside the picture, which goes from 0 to 1 both ways";

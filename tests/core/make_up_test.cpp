@@ -96,4 +96,8 @@ TEST_CASE("Film settings are taken by word, and a wrong word is refused") {
     CHECK_FALSE(read_film_settings(film, {"", "tape", "", 0}).ok());
     CHECK_FALSE(read_film_settings(film, {"", "", "", 0.01}).ok());
     CHECK(film.target == FilmTarget::message);
+    // What was not written in a plan is not looked for there.
+    CHECK(read_film_settings(film, {"12x12", "", "", 0}).failure().sentence.starts_with("The film's 'size' must be one of"));
+    FilmSettings web;
+    CHECK(read_film_settings(web, {"", "", "", 5}).failure().sentence.find("--target message") != std::string::npos);
 }

@@ -79,6 +79,59 @@ TEST_CASE("A caption leaves a label of one line alone") {
     CHECK(caption.second < label.first);
 }
 
+TEST_CASE("A caption stands above a label of three lines") {
+    Scene scene(StripStyle::below), unlabelled(StripStyle::below);
+    std::string text;
+    for (int i = 0; i < 22; ++i) text += "words of it ";
+    std::get<Passage>(scene.plan.items[0]).labels[0].text = text;
+    std::get<Passage>(unlabelled.plan.items[0]).labels.clear();
+    const auto label = rows_that_differ(*scene.frame({}), *unlabelled.frame({}));
+    const auto caption = rows_that_differ(*scene.frame({scene.cue}), *scene.frame({}));
+    INFO("label from row " << label.first << " to " << label.second << ", caption to row " << caption.second);
+    REQUIRE(label.second - label.first > 100);
+    CHECK(caption.second < label.first);
+}
+
+TEST_CASE("Two pictures stand side by side in a wide film, and one over the other in one that is not") {
+    const Size wide = room_beside({1280, 624}), square = room_beside({720, 624}), upright = room_beside({720, 1184});
+    CHECK((wide.w == 640 && wide.h == 624));
+    CHECK((square.w == 720 && 2 * square.h < 624));
+    CHECK((upright.w == 720 && 2 * upright.h < 1184));
+    for (const Size size : {Size{1280, 720}, Size{720, 720}, Size{720, 1280}}) {
+        Scene scene(StripStyle::below);
+        scene.plan.film.size = size;
+        auto& passage = std::get<Passage>(scene.plan.items[0]);
+        passage.labels.clear();
+        passage.beside = Beside{"", "r1", Ear::left, at(0), at(0), "Before", "After"};
+        const std::vector<Recording> recordings{scene.recording};
+        const std::vector<Event> events;
+        const std::vector<Cue> cues;
+        Composer composer(scene.plan, scene.schedule, events, recordings, scene.vocabulary, cues, Audience::learners);
+        const Size room = room_beside(composer.picture_room());
+        const int high = std::min(room.h, room.w * 9 / 16) & ~1, across = std::min(room.w, room.h * 16 / 9) & ~1;
+        const auto grey = [&](Rgb c) {
+            std::shared_ptr<AVFrame> picture(media::make_frame(AV_PIX_FMT_YUV420P, {across, high}).release(), media::LibavDelete{});
+            fill_frame(*picture, c);
+            return CoveredPicture{picture, {0}, false};
+        };
+        const ShownPictures shown{grey({200, 160, 120}), {}, grey({60, 160, 220})};
+        const auto frame = composer.compose(10, &shown);
+        // All of both pictures is in the frame but for the names of their sides and words: count what has their colours.
+        long first = 0, second = 0;
+        for (int y = 0; y < frame->height; ++y)
+            for (int x = 0; x < frame->width; ++x) {
+                const auto same = [&](const CoveredPicture& p) {
+                    return frame->data[0][y * frame->linesize[0] + x] == p.frame->data[0][0] && frame->data[1][y / 2 * frame->linesize[1] + x / 2] == p.frame->data[1][0];
+                };
+                first += same(shown.picture), second += same(*shown.beside);
+            }
+        const double all = static_cast<double>(across) * high;
+        INFO(size.w << "x" << size.h << ": " << static_cast<double>(first) / all << ", " << static_cast<double>(second) / all);
+        CHECK(static_cast<double>(first) > 0.85 * all);
+        CHECK(static_cast<double>(second) > 0.85 * all);
+    }
+}
+
 TEST_CASE("A film says where it shows a close-up, in words beside the side, and not where it shows all") {
     const auto with = [](const CloseUp& close_up) {
         Scene scene(StripStyle::below);
