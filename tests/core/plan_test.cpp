@@ -108,7 +108,7 @@ TEST_CASE("What is wrong in a plan is named with the item it stands in") {
         {[](json& j) { j["items"][1]["holds"][0]["length"] = "2:01"; }, "item 2", "longer than 2:00"},
         {[](json& j) { j["items"][1]["narration"] = json::array({1}); }, "item 2", "list of lines"},
         {[](json& j) { j["items"][1]["labels"][0]["from"] = "9:00"; }, "item 2", "earlier than its 'from'"},
-        {[](json& j) { j["items"][1]["labels"][0] = {{"from", "9:00"}, {"until", "9:01"}, {"text", "x"}}; }, "item 2", "the label 'x' at 9:00.0 lies outside the passage, which goes from"},
+        {[](json& j) { j["items"][1]["labels"][0] = {{"from", "9:00"}, {"until", "9:01"}, {"text", "x"}}; }, "item 2", "the label 'x' at 9:00"},
         {[](json& j) { j["items"][1]["close_up"]["from"]["x"] = 0.8; }, "item 2", "outside the picture"},
         {[](json& j) { j["items"][1]["close_up"]["from"]["x"] = -0.1; }, "item 2", "'x' must lie between 0 and 1"},
         {[](json& j) { j["items"][1]["close_up"]["until"]["width"] = j["items"][1]["close_up"]["until"]["height"] = 0.1; }, "item 2", "smaller than a sixth"},
