@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "app/core/plan_names.hpp"
 #include "app/media/file_hash.hpp"
@@ -130,6 +132,25 @@ Result<std::string> manifest_json(const fs::path& folder, const ManifestInput& i
                     {"identity", identity(in)},
                     {"files", list}};
     return j.dump(2) + "\n";
+}
+
+Result<bool> matches_manifest(const fs::path& folder, const Progress& progress) {
+    std::ifstream in(folder / "manifest.json", std::ios::binary);
+    const json j = json::parse(in, nullptr, false);
+    if (!j.is_object() || !j.contains("files") || !j["files"].is_array()) return false;
+    std::set<std::string> listed{"manifest.json"};
+    for (const auto& entry : j["files"]) {
+        if (!entry.is_object()) return false;
+        const std::string name = entry.value("name", "");
+        auto hash = media::hash_file(folder / name, progress);
+        if (!hash) return hash.failure().trouble == Trouble::cancelled ? Result<bool>(hash.failure()) : Result<bool>(false);
+        if (*hash != entry.value("sha256", "")) return false;
+        listed.insert(name);
+    }
+    std::error_code ec;
+    for (const auto& entry : fs::recursive_directory_iterator(folder, ec))
+        if (entry.is_regular_file(ec) && !listed.count(entry.path().lexically_relative(folder).generic_string())) return false;
+    return true;
 }
 
 }  // namespace canalogue::film

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "app/core/audience.hpp"
+#include "app/core/progress.hpp"
 #include "app/core/vocabulary.hpp"
 #include "export/cover_report.hpp"
 #include "export/loudness.hpp"
@@ -28,5 +29,8 @@ struct ManifestInput {
 // Lists and hashes every file that stands in the folder. Codes: DICOM PS3.15 Annex E options, CID 7050
 // (published at second hand).
 Result<std::string> manifest_json(const std::filesystem::path& folder, const ManifestInput& input);
+
+// Every file of the folder is in its manifest as it is, and no other is there.
+Result<bool> matches_manifest(const std::filesystem::path& folder, const Progress& progress);
 
 }  // namespace canalogue::film

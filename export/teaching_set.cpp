@@ -2,13 +2,16 @@
 
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "app/core/audience.hpp"
+#include "app/core/identifiers.hpp"
 #include "app/core/time.hpp"
 #include "export/case_page.hpp"
 #include "export/folder.hpp"
 #include "export/handout.hpp"
 #include "export/html.hpp"
+#include "export/manifest.hpp"
 
 namespace canalogue::film {
 
@@ -76,10 +79,14 @@ Result<SetCase> read_set_case(const fs::path& folder) {
     if (!manifest.is_object() || !manifest.contains("canalogue_manifest")) return wrong_use(where + "is no finished export: name folders that 'canalogue render' made.");
     const auto audience = audience_named(manifest.value("audience", ""));
     if (!audience || may_identify(*audience)) return refused(where + "may show who somebody is, so it is in no teaching set: render it for learners or the public.");
+    std::error_code ec;
+    if (!fs::exists(folder / kCasePageFile, ec)) return wrong_use(where + "has no case page: render it again with --replace.");
+    auto unchanged = matches_manifest(folder, {});
+    if (!unchanged) return unchanged.failure();
+    if (!*unchanged) return refused(where + "is not as it was made: a file was changed, added or taken away since it was checked. Render it again with --replace.");
     const json told = told_by(folder / kCasePageFile);
     if (!told.is_object()) return wrong_use(where + "has no case page: render it again with --replace.");
     try {
-        std::error_code ec;
         return SetCase{manifest.at("title").get<std::string>().empty() ? "A case" : manifest.at("title").get<std::string>(), manifest.value("language", "en"),
                        told.value("aims", std::vector<std::string>{}), told.at("length").get<double>(), fs::exists(folder / kHandoutFile, ec)};
     } catch (const json::exception&) {
@@ -89,11 +96,14 @@ Result<SetCase> read_set_case(const fs::path& folder) {
 
 Result<void> write_teaching_set(const fs::path& folder, const std::string& title, const std::vector<fs::path>& exports) {
     if (exports.empty()) return wrong_use("A teaching set needs one case at least: name the folders of finished exports in their order.");
+    if (const auto told = identifiers_in(title); !told.empty()) return refused("The teaching set's title could tell who somebody is (" + told.front().what + "). Word it in another way.");
     std::string cards;
     double seconds = 0;
     std::error_code ec;
     const fs::path set = fs::weakly_canonical(fs::absolute(folder), ec);
+    std::set<fs::path> there;
     for (std::size_t i = 0; i < exports.size(); ++i) {
+        if (!there.insert(fs::weakly_canonical(fs::absolute(exports[i]), ec)).second) return wrong_use("'" + exports[i].filename().string() + "' is named twice: name each export once, in their order.");
         auto one = read_set_case(exports[i]);
         if (!one) return one.failure();
         seconds += one->seconds;

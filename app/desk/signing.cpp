@@ -10,6 +10,7 @@
 #include "app/desk/watching.hpp"
 #include "app/media/file_hash.hpp"
 #include "app/store/vault.hpp"
+#include "export/manifest.hpp"
 
 namespace canalogue::desk {
 
@@ -46,7 +47,7 @@ Export export_from(const json& j, const std::string& id) {
     return out;
 }
 
-// Every file of the folder is in the manifest as it is, and no other is there.
+// The manifest that was signed, and every file as it says.
 Result<bool> as_made(const Export& e, const Progress& progress) {
     std::error_code ec;
     const fs::path file = e.folder / "manifest.json";
@@ -54,20 +55,7 @@ Result<bool> as_made(const Export& e, const Progress& progress) {
     auto manifest = media::hash_file(file, progress);
     if (!manifest) return manifest.failure();
     if (*manifest != e.manifest) return false;
-    std::ifstream in(file, std::ios::binary);
-    const json j = json::parse(in, nullptr, false);
-    if (!j.is_object()) return false;
-    std::set<std::string> listed{"manifest.json"};
-    for (const auto& entry : j.value("files", json::array())) {
-        const std::string name = entry.value("name", "");
-        auto hash = media::hash_file(e.folder / name, progress);
-        if (!hash) return hash.failure().trouble == Trouble::cancelled ? Result<bool>(hash.failure()) : Result<bool>(false);
-        if (*hash != entry.value("sha256", "")) return false;
-        listed.insert(name);
-    }
-    for (const auto& entry : fs::recursive_directory_iterator(e.folder, ec))
-        if (entry.is_regular_file(ec) && !listed.count(entry.path().lexically_relative(e.folder).generic_string())) return false;
-    return true;
+    return film::matches_manifest(e.folder, progress);
 }
 
 std::string how_many(std::size_t n, const char* one, const char* many) { return std::to_string(n) + " " + (n == 1 ? one : many); }

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 
+#include "app/media/file_hash.hpp"
 #include "export/teaching_set.hpp"
 #include "tests/export/case_values.hpp"
 #include "tests/support/media_files.hpp"
@@ -14,8 +15,10 @@ fs::path finished(const fs::path& place, const std::string& audience = "learners
     fs::create_directories(place);
     CasePage page = small_case();
     write_file(place / "case.html", case_page_html(page));
-    write_file(place / "manifest.json", "{\"canalogue_manifest\": 1, \"title\": \"Wax <one>\", \"language\": \"en-GB\", \"audience\": \"" + audience + "\"}\n");
     write_file(place / "handout.pdf", "x");
+    std::string files;
+    for (const char* name : {"case.html", "handout.pdf"}) files += (files.empty() ? "" : ", ") + std::string("{\"name\": \"") + name + "\", \"sha256\": \"" + media::hash_file(place / name, {}).value() + "\"}";
+    write_file(place / "manifest.json", "{\"canalogue_manifest\": 1, \"title\": \"Wax <one>\", \"language\": \"en-GB\", \"audience\": \"" + audience + "\", \"files\": [" + files + "]}\n");
     return place;
 }
 
@@ -62,4 +65,23 @@ TEST_CASE("What is no export, or may show who somebody is, is in no teaching set
     CHECK(sentence(write_teaching_set(folder / "site", "", {finished(folder / "good")})).find("of another kind") != std::string::npos);
     CHECK(read_file(folder / "site/index.html") == "<h1>Mine</h1>");
     CHECK_FALSE(write_teaching_set(folder / "course", "", {}).ok());
+}
+
+TEST_CASE("An export that was changed since it was checked is in no teaching set, nor one twice, nor a title that identifies") {
+    TempFolder folder;
+    for (const char* change : {"changed", "added", "taken"}) {
+        INFO(change);
+        const auto place = finished(folder / change);
+        if (std::string(change) == "changed") write_file(place / "handout.pdf", "y");
+        else if (std::string(change) == "added") write_file(place / "notes.txt", "Mine");
+        else fs::remove(place / "handout.pdf");
+        const auto made = write_teaching_set(folder / "course", "", {place});
+        REQUIRE_FALSE(made.ok());
+        CHECK(made.failure().trouble == Trouble::refused);
+        CHECK(made.failure().sentence.find("is not as it was made") != std::string::npos);
+    }
+    const auto good = finished(folder / "good");
+    CHECK(sentence(write_teaching_set(folder / "course", "", {good, folder / "other/../good"})) == "'good' is named twice: name each export once, in their order.");
+    CHECK(sentence(write_teaching_set(folder / "course", "Born 1.2.1950", {good})).find("could tell who somebody is") != std::string::npos);
+    CHECK(write_teaching_set(folder / "course", "Ears, week 1", {good}).ok());
 }
