@@ -7,6 +7,7 @@
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
 #include "app/desk/takes.hpp"
+#include "app/desk/visiting.hpp"
 #include "export/voice.hpp"
 
 namespace canalogue::editor {
@@ -305,7 +306,16 @@ void ClipDesk::start_preview(Workplace& w) {
                 wish.from = schedule_->time_of(piece.first).ns;
                 break;
             }
-    preview_.start(std::move(wish), w.player.sound());
+    if (desk::visits_of(*plan_, w.session).empty()) return preview_.start(std::move(wish), w.player.sound());
+    // Their files are read first, to be sure that they are what was covered: beside the window.
+    w.beside("Opening the other visit", [this, &w, wish = std::move(wish), session = w.session](desk::Desk& own, const Progress& progress) mutable -> Result<Jobs::Then> {
+        auto visits = desk::visit_sources(own, wish.plan, session, Audience::learners, progress);
+        if (!visits) return visits.failure();
+        wish.sources.insert(wish.sources.end(), visits->begin(), visits->end());
+        return Jobs::Then([this, &w, wish = std::move(wish), session]() mutable {
+            if (w.session == session && w.at == DeskName::clip) preview_.start(std::move(wish), w.player.sound());
+        });
+    });
 }
 
 void ClipDesk::render(Workplace& w) {

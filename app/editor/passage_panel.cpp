@@ -35,7 +35,7 @@ const char* name_of(PointerShape shape) {
 }  // namespace
 
 void PassagePanel::forget() {
-    drafts_.clear();
+    drafts_.clear(), beside_.forget();
     if (!asked_.empty()) pane_.stop_asking();
     asked_.clear(), box_.reset();
 }
@@ -159,28 +159,6 @@ std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> n
     return "";
 }
 
-std::string PassagePanel::draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
-    if (p.beside) {
-        quiet(("Beside it: " + (p.beside->session.empty() ? "" : p.beside->session + ", ") + p.beside->recording + " at " + short_time(p.beside->meets.ns) + ", when this passage is at " + short_time(p.beside->with.ns)).c_str());
-        if (edited(w, drafts_, "beside words", p.beside->words, "over this picture, such as Before")) return "word a comparison";
-        if (edited(w, drafts_, "beside other words", p.beside->other_words, "over the other, such as After")) return "word a comparison";
-        if (button("no beside", "Show it alone")) return p.beside.reset(), drafts_.clear(), "show a passage alone";
-        return "";
-    }
-    const auto showing = w.player.showing();
-    if (showing && button("remember moment", "Remember this moment")) remembered_ = {showing->recording->id, showing->recording->recording_time(w.player.at())};
-    if (!remembered_) return quiet("Go to the moment that is to stand beside this passage and remember it; then come back and let the two meet. Another visit is set in the plan file."), "";
-    quiet(("Remembered: " + remembered_->first + " at " + short_time(remembered_->second.ns)).c_str());
-    const Recording* other = w.view.recording(remembered_->first);
-    const auto ear = other ? other->ear_at(remembered_->second) : std::nullopt;
-    if (button("meet here", "They meet at this frame", "", Look::plain, now && p.span.holds(*now) && ear)) {
-        p.beside = Beside{"", remembered_->first, *ear, remembered_->second, *now, "Before", "After"};
-        remembered_.reset();
-        return "show another picture beside";
-    }
-    return "";
-}
-
 std::string PassagePanel::draw_sound(Passage& p, std::optional<RecordingTime> now) {
     if (button("heard", "Let the sound through here", "", Look::plain, now && p.span.holds(*now))) {
         p.heard.push_back(from_now(p, *now));
@@ -210,7 +188,7 @@ std::string PassagePanel::draw(Workplace& w, Passage& p, std::optional<Recording
         case Part::view: return draw_view(w, p, now);
         case Part::point: return draw_pointers(w, p, now);
         case Part::place: return draw_places(p, now);
-        case Part::beside: return draw_beside(w, p, now);
+        case Part::beside: return beside_.draw(w, p, now);
         case Part::sound: return draw_sound(p, now);
         case Part::none: break;
     }

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "app/core/plan.hpp"
+#include "app/editor/beside_panel.hpp"
 #include "app/editor/picture_pane.hpp"
 #include "app/editor/workplace.hpp"
 
@@ -27,7 +28,6 @@ class PassagePanel {
     std::string draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_pointer(Workplace& w, Passage& p, std::size_t i, std::optional<RecordingTime> now);
     std::string draw_places(Passage& p, std::optional<RecordingTime> now);
-    std::string draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_sound(Passage& p, std::optional<RecordingTime> now);
     void ask(const char* what);
     std::optional<ShareBox> drawn(Workplace& w, const Passage& p, const char* what);
@@ -42,7 +42,7 @@ class PassagePanel {
         Pointer pointer;
     };
     std::optional<Followed> followed_;   // done by a job, not yet taken over
-    std::optional<std::pair<std::string, RecordingTime>> remembered_;  // a moment to be shown beside another
+    BesidePanel beside_;
     std::map<std::string, std::string> drafts_;
 };
 
