@@ -1,7 +1,6 @@
 #include "app/desk/rendering.hpp"
 
 #include <algorithm>
-#include <fstream>
 #include <iterator>
 
 #include "app/core/cover.hpp"
@@ -117,24 +116,15 @@ Result<void> add_visits(Desk& desk, const RenderWish& wish, std::vector<film::So
     return {};
 }
 
-// Captions in other languages, looked over like all words of a film.
-Result<std::vector<film::CaptionTrack>> other_captions(const RenderWish& wish, const std::vector<std::string>& known) {
-    std::vector<film::CaptionTrack> out;
-    for (const auto& [language, file] : wish.captions_also) {
-        const bool named = !language.empty() && language.size() <= 16 && std::all_of(language.begin(), language.end(), [](unsigned char c) { return std::isalnum(c) || c == '-'; });
-        if (!named) return wrong_use("Captions in another language are given with its code, such as cy=captions.vtt.");
-        std::ifstream in(file, std::ios::binary);
-        if (!in) return wrong_use("The captions for '" + language + "' cannot be read: check the file's name.");
-        auto cues = film::read_captions({(std::istreambuf_iterator<char>(in)), {}});
-        if (!cues) return cues.failure();
+// Captions in other languages are looked over like all words of a film.
+Result<void> look_over_captions(const std::vector<film::CaptionTrack>& tracks, const std::vector<std::string>& known) {
+    for (const auto& track : tracks) {
         std::string words;
-        for (const auto& cue : *cues)
+        for (const auto& cue : track.cues)
             for (const auto& line : cue.lines) words += line + "\n";
-        if (!may_identify(wish.audience))
-            if (const auto told = telling(words, known); !told.empty()) return refused("The captions for '" + language + "' could tell who the patient is (" + told.front() + "). Word them in another way.");
-        out.push_back({language, std::move(*cues)});
+        if (const auto told = telling(words, known); !told.empty()) return refused("The captions for '" + track.language + "' could tell who the patient is (" + told.front() + "). Word them in another way.");
     }
-    return out;
+    return {};
 }
 
 }  // namespace
@@ -145,6 +135,8 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!reason) return reason.failure();
     if (may_identify(wish.audience) && reason->empty())
         return refused("A film for the " + std::string(name_of(wish.audience)) + " audience may identify the patient: give the reason with --reason \"...\", it is recorded.");
+    auto captions = read_captions_also(wish.captions_also, wish.plan);
+    if (!captions) return captions.failure();
     if (auto ok = outside_the_library(desk, wish.out); !ok) return ok.failure();
     if (auto ok = nothing_astray(desk, wish.session); !ok) return ok.failure();
     if (auto ok = look_over(desk, wish.session, wish.plan); !ok) return ok.failure();
@@ -162,11 +154,9 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!may_identify(wish.audience)) {
         if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
         if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();
+        if (auto ok = look_over_captions(*captions, options->known_identifiers); !ok) return ok.failure();
         if (auto ok = look_over_takes(desk, wish.session, wish.plan, options->known_identifiers, progress); !ok) return ok.failure();
     }
-
-    auto captions = other_captions(wish, options->known_identifiers);
-    if (!captions) return captions.failure();
 
     film::RenderJob job;
     job.captions_also = std::move(*captions);
