@@ -44,7 +44,7 @@ void BesidePanel::read(Workplace& w) {
         return Jobs::Then([this, session, found = std::move(*found)] {
             if (of_ == session) visits_ = found;
         });
-    }, true);
+    });  // asked for by a hand: it does not wait behind thumbnails and copies
 }
 
 const desk::Visit* BesidePanel::visit() const {
