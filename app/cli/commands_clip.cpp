@@ -9,6 +9,7 @@
 #include "app/desk/following.hpp"
 #include "app/desk/hearing.hpp"
 #include "app/desk/knowing.hpp"
+#include "app/desk/making_up.hpp"
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
 #include "app/desk/takes.hpp"
@@ -90,26 +91,10 @@ Result<void> follow_pointers(desk::Desk& desk, const ClipArguments& a, Plan& pla
     return {};
 }
 
-Result<std::string> read_make_up(const std::string& file) {
-    std::ifstream in(file, std::ios::binary);
-    if (!in) return wrong_use("The make-up '" + file + "' cannot be read; 'canalogue plan SESSION --keep-make-up FILE' writes one.");
-    return std::string((std::istreambuf_iterator<char>(in)), {});
-}
-
-Result<void> make_up(Plan& plan, const std::string& file) {
-    if (file.empty()) return {};
-    auto text = read_make_up(file);
-    if (!text) return text.failure();
-    auto read = make_up_from_json(*text);
-    if (!read) return read.failure();
-    apply(*read, plan);
-    return {};
-}
-
 int keep_make_up(const desk::Desk& desk, const ClipArguments& a) {
     auto plan = plan_for(desk, a);
     if (!plan) return complain(plan.failure());
-    auto earlier = film::replace_text(a.keep_make_up, make_up_to_json(make_up_of(*plan)));
+    auto earlier = desk::keep_make_up(*plan, a.keep_make_up);
     if (!earlier) return complain(earlier.failure());
     say("The make-up is kept; 'canalogue plan SESSION --draft --make-up FILE' uses it.");
     if (!earlier->empty()) say("What was there before is now " + earlier->string() + ".");
@@ -153,7 +138,11 @@ int plan(Program& p, const ClipArguments& a) {
         if (!drafted) return complain(drafted.failure());
         for (const auto& note : drafted->notes) warn(note);
         Plan& plan = drafted->plan;
-        if (auto made_up = make_up(plan, a.make_up); !made_up) return complain(made_up.failure());
+        if (!a.make_up.empty()) {
+            auto made_up = desk::made_up(std::move(plan), a.make_up);
+            if (!made_up) return complain(made_up.failure());
+            plan = std::move(*made_up);
+        }
         const std::string text = plan_to_json(plan);
         if (a.keep)
             if (auto kept = desk::keep_plan(desk, a.session, plan, "draft a plan"); !kept) return complain(kept.failure());

@@ -1,5 +1,7 @@
 #include "app/desk/planning.hpp"
 
+#include <algorithm>
+
 #include "app/core/identifiers.hpp"
 #include "app/core/known.hpp"
 #include "app/core/text.hpp"
@@ -13,6 +15,24 @@ namespace canalogue::desk {
 namespace {
 constexpr const char* kPlanKind = "plan";
 constexpr const char* kPlanId = "plan";
+
+// Other visits beside passages: there, with the recording that is named, at an instant that it has, of the ear it shows.
+Result<void> visits_fit(const Desk& desk, const std::string& session, const Plan& plan, std::vector<Recording> all) {
+    for (const auto& item : plan.items) {
+        const auto* p = std::get_if<Passage>(&item);
+        if (!p || !p->beside || p->beside->session.empty()) continue;
+        const std::string visit = p->beside->session;
+        if (visit == session) return wrong_use("The plan names its own session as the other visit beside a passage: take \"session\" out of 'beside'.");
+        if (auto s = desk.session(visit); !s) return wrong_use("The plan shows session '" + legible(visit) + "' beside this one, and the library does not have it.");
+        auto theirs = desk.recordings(visit);
+        if (!theirs) return theirs.failure();
+        if (std::none_of(theirs->begin(), theirs->end(), [&](const Recording& r) { return r.id == p->beside->recording; }))
+            return wrong_use("The plan shows recording '" + legible(p->beside->recording) + "' of session '" + legible(visit) + "' beside this one, which that session does not have.");
+        for (auto& r : *theirs) r.id = visit + "/" + r.id, all.push_back(std::move(r));
+    }
+    return plan_fits(plan, all);
+}
+
 }  // namespace
 
 Result<std::optional<Plan>> kept_plan(const Desk& desk, const std::string& session) {
@@ -42,10 +62,8 @@ Result<void> look_over(const Desk& desk, const std::string& session, const Plan&
     if (!plan.session.empty() && plan.session != session)
         return wrong_use("The plan was made for session '" + legible(plan.session) + "': name that one, or take the line \"session\" out of the plan if it is meant for this one, too.");
     if (auto ok = plan_fits(plan, *recordings); !ok) return ok;
+    if (auto ok = visits_fit(desk, session, plan, std::move(*recordings)); !ok) return ok;
     for (const auto& item : plan.items) {
-        const auto* p = std::get_if<Passage>(&item);
-        if (p && p->beside && !p->beside->session.empty())
-            if (auto visit = desk.session(p->beside->session); !visit) return wrong_use("The plan shows session '" + legible(p->beside->session) + "' beside this one, and the library does not have it.");
         for (const auto& line : narration_of(item))
             if (line.take.empty())
                 if (auto voice = film::can_speak(plan.language); !voice) return voice;

@@ -1,8 +1,7 @@
 #include "app/desk/rendering.hpp"
 
 #include <algorithm>
-#include <fstream>
-#include <set>
+#include <iterator>
 
 #include "app/core/cover.hpp"
 #include "app/core/text.hpp"
@@ -14,6 +13,7 @@
 #include "app/desk/signing.hpp"
 #include "app/desk/sources.hpp"
 #include "app/desk/takes.hpp"
+#include "app/desk/visiting.hpp"
 #include "app/media/file_hash.hpp"
 
 namespace canalogue::desk {
@@ -63,14 +63,6 @@ std::vector<std::string> notes_for_strangers(const film::RenderJob& job, const s
     return out;
 }
 
-// A cover that was damaged on disk would uncover in silence.
-Result<void> nothing_astray(const Desk& desk, const std::string& session) {
-    auto items = desk.library.astray(session);
-    if (!items) return items.failure();
-    if (items->empty()) return {};
-    return refused("The library was changed outside this program (" + items->front() + (items->size() > 1 ? " and others" : "") + "), so no film is made: restore its folder from a backup; 'canalogue selfcheck' lists what differs.");
-}
-
 // Encoded passages are sealed with a key of their own, which the session's key seals: with that they go.
 constexpr const char* kPassages = "passages";
 
@@ -106,51 +98,33 @@ Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: unlock it in the window, set CANALOGUE_PASSPHRASE, or do without by --names-unchecked.");
 }
 
-// Other visits that passages are shown beside: their recordings under their session's name, covered as that session's suspects
-// ask, and what of it is sealed is compared with, too.
+// Other visits that passages are shown beside; what is sealed for them is compared with, too.
 Result<void> add_visits(Desk& desk, const RenderWish& wish, std::vector<film::SourceRecording>& sources, film::CheckOptions& options, const Progress& progress) {
-    std::set<std::string> visits;
-    for (const auto& item : wish.plan.items)
-        if (const auto* p = std::get_if<Passage>(&item); p && p->beside && !p->beside->session.empty() && p->beside->session != wish.session) visits.insert(p->beside->session);
-    for (const auto& visit : visits) {
-        if (auto s = desk.session(visit); !s) return wrong_use("The plan shows session '" + legible(visit) + "' beside this one, and the library does not have it.");
-        if (auto ok = nothing_astray(desk, visit); !ok) return ok;
+    for (const auto& visit : visits_of(wish.plan, wish.session)) {
         if (!may_identify(wish.audience)) {
             RenderWish there = wish;
             there.session = visit;
             if (auto ok = names_can_be_told(desk, there); !ok) return ok;
         }
-        auto more = sources_for(desk, visit, wish.audience, progress);
-        if (!more) return more.failure();
-        for (auto& s : *more) {
-            s.recording.id = visit + "/" + s.recording.id;
-            sources.push_back(std::move(s));
-        }
         auto known = check_options(desk, visit, wish.passphrase);
         if (!known) return known.failure();
         options.known_identifiers.insert(options.known_identifiers.end(), known->known_identifiers.begin(), known->known_identifiers.end());
     }
+    auto more = visit_sources(desk, wish.plan, wish.session, wish.audience, progress);
+    if (!more) return more.failure();
+    std::move(more->begin(), more->end(), std::back_inserter(sources));
     return {};
 }
 
-// Captions in other languages, looked over like all words of a film.
-Result<std::vector<film::CaptionTrack>> other_captions(const RenderWish& wish, const std::vector<std::string>& known) {
-    std::vector<film::CaptionTrack> out;
-    for (const auto& [language, file] : wish.captions_also) {
-        const bool named = !language.empty() && language.size() <= 16 && std::all_of(language.begin(), language.end(), [](unsigned char c) { return std::isalnum(c) || c == '-'; });
-        if (!named) return wrong_use("Captions in another language are given with its code, such as cy=captions.vtt.");
-        std::ifstream in(file, std::ios::binary);
-        if (!in) return wrong_use("The captions for '" + language + "' cannot be read: check the file's name.");
-        auto cues = film::read_captions({(std::istreambuf_iterator<char>(in)), {}});
-        if (!cues) return cues.failure();
+// Captions in other languages are looked over like all words of a film.
+Result<void> look_over_captions(const std::vector<film::CaptionTrack>& tracks, const std::vector<std::string>& known) {
+    for (const auto& track : tracks) {
         std::string words;
-        for (const auto& cue : *cues)
+        for (const auto& cue : track.cues)
             for (const auto& line : cue.lines) words += line + "\n";
-        if (!may_identify(wish.audience))
-            if (const auto told = telling(words, known); !told.empty()) return refused("The captions for '" + language + "' could tell who the patient is (" + told.front() + "). Word them in another way.");
-        out.push_back({language, std::move(*cues)});
+        if (const auto told = telling(words, known); !told.empty()) return refused("The captions for '" + track.language + "' could tell who the patient is (" + told.front() + "). Word them in another way.");
     }
-    return out;
+    return {};
 }
 
 }  // namespace
@@ -161,8 +135,11 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (!reason) return reason.failure();
     if (may_identify(wish.audience) && reason->empty())
         return refused("A film for the " + std::string(name_of(wish.audience)) + " audience may identify the patient: give the reason with --reason \"...\", it is recorded.");
+    auto captions = read_captions_also(wish.captions_also, wish.plan);
+    if (!captions) return captions.failure();
     if (auto ok = outside_the_library(desk, wish.out); !ok) return ok.failure();
     if (auto ok = nothing_astray(desk, wish.session); !ok) return ok.failure();
+    if (auto ok = look_over(desk, wish.session, wish.plan); !ok) return ok.failure();
     auto vocabulary = desk.vocabulary_of(wish.session);
     if (!vocabulary) return vocabulary.failure();
     auto events = desk.accepted_events(wish.session);
@@ -174,15 +151,12 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     if (auto ok = add_visits(desk, wish, *sources, *options, progress); !ok) return ok.failure();
     auto lines = suspects(desk, wish.session);
     if (!lines) return lines.failure();
-    if (auto ok = look_over(desk, wish.session, wish.plan); !ok) return ok.failure();
     if (!may_identify(wish.audience)) {
         if (auto ok = names_can_be_told(desk, wish); !ok) return ok.failure();
         if (auto ok = look_over_words(wish.plan, options->known_identifiers); !ok) return ok.failure();
+        if (auto ok = look_over_captions(*captions, options->known_identifiers); !ok) return ok.failure();
         if (auto ok = look_over_takes(desk, wish.session, wish.plan, options->known_identifiers, progress); !ok) return ok.failure();
     }
-
-    auto captions = other_captions(wish, options->known_identifiers);
-    if (!captions) return captions.failure();
 
     film::RenderJob job;
     job.captions_also = std::move(*captions);

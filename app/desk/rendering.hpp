@@ -3,6 +3,7 @@
 
 #include "app/core/audience.hpp"
 #include "app/core/plan.hpp"
+#include "app/desk/captioning.hpp"
 #include "app/desk/desk.hpp"
 #include "export/render.hpp"
 
@@ -16,7 +17,7 @@ struct RenderWish {
     std::filesystem::path out;
     bool replace = false;
     std::string passphrase;        // to compare with known identifiers
-    std::vector<std::pair<std::string, std::filesystem::path>> captions_also{};  // language (BCP 47) and a WebVTT or SubRip file
+    CaptionFiles captions_also{};
     bool names_unchecked = false;  // for strangers although identifiers are sealed and there is no passphrase
 };
 

@@ -87,7 +87,7 @@ std::string AboutPanel::draw(Workplace& w, Plan& plan) {
 // In hundredths of the picture: left, top, width, height.
 bool AboutPanel::edit_spot(Workplace& w, const std::string& name, ShareBox& spot) {
     std::string text = hundredths(spot.x) + " " + hundredths(spot.y) + " " + hundredths(spot.w) + " " + hundredths(spot.h);
-    quiet("The spot: left, top, width and height in hundredths of the picture");
+    quiet("or typed: left, top, width and height in hundredths of the picture");
     if (!edited(w, drafts_, name + " spot", text, "40 40 20 20")) return false;
     double x = 0, y = 0, wide = 0, high = 0;
     const bool good = std::sscanf(text.c_str(), "%lf %lf %lf %lf", &x, &y, &wide, &high) == 4 && x >= 0 && y >= 0 && wide > 0 && high > 0 && x + wide <= 100 && y + high <= 100;
@@ -97,10 +97,23 @@ bool AboutPanel::edit_spot(Workplace& w, const std::string& name, ShareBox& spot
     return true;
 }
 
-std::string AboutPanel::draw_question(Workplace& w, const std::string& name, Question& q) {
+// On the frame at which the question is asked: with the mouse, or in numbers.
+bool AboutPanel::draw_spot(Workplace& w, const std::string& name, const Passage& p, Question& q) {
+    const std::string box = name + " spot box";
+    if (const auto drawn = box_.drawn(w, p.recording, box)) return q.spot = *drawn, forget(), true;
+    if (button(name + " draw spot", "Draw the spot", "", box_.awaits(box) ? Look::chosen : Look::plain)) {
+        const Recording* r = w.view.recording(p.recording);
+        w.player.play(false);
+        if (r) w.player.go(r->session_time(q.at));
+        box_.ask(box);
+    }
+    return edit_spot(w, name, *q.spot);
+}
+
+std::string AboutPanel::draw_question(Workplace& w, const std::string& name, const Passage& p, Question& q) {
     quiet(("Asked at " + format_clock(q.at.ns) + " of the recording").c_str());
     if (edited(w, drafts_, name + " asks", q.asks, "what is asked")) return q.asks.empty() ? "take a question away" : "change a question";
-    if (q.spot && edit_spot(w, name, *q.spot)) return "change a question";
+    if (q.spot && draw_spot(w, name, p, q)) return "change a question";
     for (std::size_t i = 0; !q.spot && i < q.choices.size(); ++i) {
         if (chip(name + " right " + std::to_string(i), i == static_cast<std::size_t>(q.right) ? "right" : "wrong", i == static_cast<std::size_t>(q.right))) return q.right = static_cast<int>(i), "change a question";
         ImGui::SameLine();
@@ -126,7 +139,7 @@ std::string AboutPanel::draw_question(Workplace& w, const std::string& name, Que
 std::string AboutPanel::draw_questions(Workplace& w, Passage& p, RecordingTime now) {
     strong("Questions of the case page");
     for (std::size_t i = 0; i < p.questions.size(); ++i) {
-        const std::string act = draw_question(w, "question " + std::to_string(i), p.questions[i]);
+        const std::string act = draw_question(w, "question " + std::to_string(i), p, p.questions[i]);
         if (act.empty()) continue;
         if (p.questions[i].asks.empty()) p.questions.erase(p.questions.begin() + static_cast<std::ptrdiff_t>(i)), forget();
         return act;
@@ -143,6 +156,7 @@ std::string AboutPanel::draw_questions(Workplace& w, Passage& p, RecordingTime n
     else q.choices = {"This", "That"}, q.right = 0;
     p.questions.push_back(q);
     forget();
+    if (spot) w.player.play(false), box_.ask("question " + std::to_string(p.questions.size() - 1) + " spot box");
     return "ask a question";
 }
 

@@ -8,12 +8,15 @@
 #include <vector>
 
 #include "app/core/plan.hpp"
+#include "app/editor/asked_box.hpp"
 #include "app/editor/workplace.hpp"
 
 namespace canalogue::editor {
 
 class AboutPanel {
   public:
+    explicit AboutPanel(AskedBox& box) : box_(box) {}
+
     std::string draw(Workplace& w, Plan& plan);
     // `now`: the instant that is shown; a new question is asked there.
     std::string draw_questions(Workplace& w, Passage& passage, RecordingTime now);
@@ -22,10 +25,12 @@ class AboutPanel {
 
   private:
     bool edit_lines(Workplace& w, const std::string& name, std::vector<std::string>& lines, const char* hint);
-    std::string draw_question(Workplace& w, const std::string& name, Question& question);
+    std::string draw_question(Workplace& w, const std::string& name, const Passage& passage, Question& question);
+    bool draw_spot(Workplace& w, const std::string& name, const Passage& passage, Question& question);
     bool edit_spot(Workplace& w, const std::string& name, ShareBox& spot);
     void draw_assessment(const Plan& plan);
 
+    AskedBox& box_;
     std::map<std::string, std::string> drafts_;
 };
 

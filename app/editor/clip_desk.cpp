@@ -7,6 +7,7 @@
 #include "app/desk/planning.hpp"
 #include "app/desk/rendering.hpp"
 #include "app/desk/takes.hpp"
+#include "app/desk/visiting.hpp"
 #include "export/voice.hpp"
 
 namespace canalogue::editor {
@@ -38,7 +39,8 @@ void ClipDesk::read(Workplace& w) {
         chosen_.reset();
         stop_placing();
         thumbnails_.clear();
-        out_.clear(), result_.clear();
+        out_.clear(), result_.clear(), captions_language_.clear(), captions_file_.clear();
+        drafting_anew_ = false;
     }
     read_of_ = w.session;
     std::optional<Plan> now;
@@ -46,6 +48,9 @@ void ClipDesk::read(Workplace& w) {
         auto kept = desk::kept_plan(w.desk, w.session);
         if (!kept) w.failed(kept.failure());
         else now = std::move(*kept);
+        auto captions = desk::kept_captions(w.desk, w.session);
+        if (!captions) w.failed(captions.failure());
+        else captions_ = std::move(*captions);
     }
     // Whatever is being typed stays, unless the plan itself has changed.
     schedule_.reset();
@@ -77,6 +82,7 @@ void ClipDesk::draft(Workplace& w) {
             if (w.session != session) return;
             plan_ = drafted.plan;
             chosen_ = 0;
+            drafting_anew_ = false;
             drafts_.clear();
             change(w, "draft a plan");
             if (!drafted.notes.empty()) w.complaint = drafted.notes.front();
@@ -167,6 +173,7 @@ void ClipDesk::key(Workplace& w, const std::string& key) {
     if (key == "a") add_passage(w);
     else if (key == "t") add_card(w);
     else if (key == "d" && !plan_) draft(w);
+    else if (key == "d") drafting_anew_ = !drafting_anew_;
     else if (key == "v") preview_.on() ? preview_.stop() : start_preview(w);
     else if (key == "c") close_up(w);
     else if (key == "[") cut(w, false);
@@ -305,11 +312,20 @@ void ClipDesk::start_preview(Workplace& w) {
                 wish.from = schedule_->time_of(piece.first).ns;
                 break;
             }
-    preview_.start(std::move(wish), w.player.sound());
+    if (desk::visits_of(*plan_, w.session).empty()) return preview_.start(std::move(wish), w.player.sound());
+    // Their files are read first, to be sure that they are what was covered: beside the window.
+    w.beside("Opening the other visit", [this, &w, wish = std::move(wish), session = w.session](desk::Desk& own, const Progress& progress) mutable -> Result<Jobs::Then> {
+        auto visits = desk::visit_sources(own, wish.plan, session, Audience::learners, progress);
+        if (!visits) return visits.failure();
+        wish.sources.insert(wish.sources.end(), visits->begin(), visits->end());
+        return Jobs::Then([this, &w, wish = std::move(wish), session]() mutable {
+            if (w.session == session && w.at == DeskName::clip) preview_.start(std::move(wish), w.player.sound());
+        });
+    });
 }
 
 void ClipDesk::render(Workplace& w) {
-    desk::RenderWish wish{w.session, *plan_, audience_, reason_, out_, replace_, w.passphrase};
+    desk::RenderWish wish{w.session, *plan_, audience_, reason_, out_, replace_, w.passphrase, captions_};
     result_.clear();
     w.beside("Making the film", [this, &w, wish](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {
         auto done = desk::render(own, wish, progress);

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "app/core/plan.hpp"
+#include "app/desk/captioning.hpp"
 #include "app/editor/about_panel.hpp"
 #include "app/editor/close_up_hand.hpp"
 #include "app/editor/film_preview.hpp"
@@ -21,7 +22,7 @@ namespace canalogue::editor {
 
 class ClipDesk {
   public:
-    explicit ClipDesk(PicturePane& pane) : more_(pane) {}
+    explicit ClipDesk(PicturePane& pane) : box_(pane) {}
 
     void draw(Workplace& w);
     void key(Workplace& w, const std::string& key);
@@ -38,6 +39,9 @@ class ClipDesk {
     void stop_placing();
     void on_picture(Workplace& w, const PictureOnScreen& picture);
     void nudge(Workplace& w, int dx, int dy, bool size);
+
+    // Where the questions of the chosen passage have their spots, at the instants at which they are asked.
+    void draw_spots(const Workplace& w, const PictureOnScreen& picture) const;
 
     FilmPreview& preview() { return preview_; }
     bool recording() const { return takes_.recording(); }
@@ -56,6 +60,9 @@ class ClipDesk {
     void draw_render(Workplace& w);
     void draw_case(Workplace& w);
     void draw_film(Workplace& w);
+    void draw_captions(Workplace& w);
+    void draw_make_up(Workplace& w);
+    void draw_draft_anew(Workplace& w);
     void drag_cards(Workplace& w, const std::vector<ImVec2>& tops);
     Passage* chosen_passage();
     void close_up(Workplace& w);  // begins placing it, or ends that
@@ -84,8 +91,10 @@ class ClipDesk {
 
     std::map<std::string, Nanos> voices_;     // line -> how long the draft voice takes to say it
     TakePanel takes_;
-    AboutPanel about_;
-    PassagePanel more_;
+    AskedBox box_;
+    AboutPanel about_{box_};
+    PassagePanel more_{box_};
+    float cards_need_ = 0;  // how high all cards together were in the last frame
     bool telling_ = false;  // what the case says about itself is shown
     std::optional<film::Schedule> schedule_;  // once every line is measured
     film::NarrationLengths lengths_;          // what it was made from
@@ -97,9 +106,11 @@ class ClipDesk {
     std::map<std::string, RgbTexture> thumbnails_;
     std::map<std::string, bool> wanted_thumbnails_;
     std::map<std::string, std::string> drafts_;
-    std::string out_, reason_, result_, draft_length_;
+    std::string out_, reason_, result_, draft_length_, captions_language_, captions_file_, make_up_;
     Audience audience_ = Audience::learners;
     bool rendering_ = false, replace_ = false;
+    bool drafting_anew_ = false;  // asks before a draft takes the plan's place
+    desk::CaptionFiles captions_;  // in other languages, for the next film
     FilmPreview preview_;
 };
 

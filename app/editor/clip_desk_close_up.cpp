@@ -11,6 +11,7 @@ namespace canalogue::editor {
 namespace {
 
 constexpr ShareBox kFirst{0.25, 0.25, 0.5, 0.5};  // where a new one begins
+constexpr Nanos kSpotShown = kSecond / 2;         // so near its question's instant a spot is drawn
 constexpr double kNudge = 0.01, kStep = 1.05;     // of the picture; of the window
 
 std::string times(double factor) {
@@ -80,6 +81,26 @@ void ClipDesk::on_picture(Workplace& w, const PictureOnScreen& picture) {
     if (auto changed = hand_.handle(*p->close_up, picture)) {
         p->close_up = *changed;
         change(w, "place a close-up");
+    }
+}
+
+void ClipDesk::draw_spots(const Workplace& w, const PictureOnScreen& picture) const {
+    const Passage* p = plan_ && chosen_ && *chosen_ < plan_->items.size() ? std::get_if<Passage>(&plan_->items[*chosen_]) : nullptr;
+    const auto now = w.player.showing();
+    if (!p || !now || now->recording->id != p->recording) return;
+    const RecordingTime t = now->recording->recording_time(w.player.at());
+    for (std::size_t i = 0; i < p->questions.size(); ++i) {
+        const Question& q = p->questions[i];
+        if (!q.spot || std::abs(t.ns - q.at.ns) > kSpotShown) continue;
+        const ImVec2 a{picture.origin.x + static_cast<float>(q.spot->x) * picture.size.x, picture.origin.y + static_cast<float>(q.spot->y) * picture.size.y};
+        const ImVec2 b{picture.origin.x + static_cast<float>(q.spot->right()) * picture.size.x, picture.origin.y + static_cast<float>(q.spot->bottom()) * picture.size.y};
+        // A light line on a dark one is seen on bright wax and on black.
+        ImDrawList* draw = ImGui::GetWindowDrawList();
+        draw->AddRect({a.x - 1, a.y - 1}, {b.x + 1, b.y + 1}, IM_COL32(0, 0, 0, 200), 0, 0, px(5));
+        draw->AddRect(a, b, colour(theme().accent), 0, 0, px(2.5f));
+        char place[64];
+        std::snprintf(place, sizeof place, "%.0f %.0f %.0f %.0f", q.spot->x * 100, q.spot->y * 100, q.spot->w * 100, q.spot->h * 100);
+        probe().mark("spot " + std::to_string(i), a.x, a.y, b.x - a.x, b.y - a.y, place);
     }
 }
 

@@ -18,6 +18,7 @@ namespace {
 
 constexpr float kCardRow = 74, kCardLine = 20;  // at scale 1; a line more where there is more to tell
 constexpr Nanos kNewHold = 2 * kSecond, kRamp = kSecond;
+constexpr const char* kLengthHint = "how long, such as 3:00; empty: as it comes";
 constexpr double kPaces[] = {0.25, 0.5, 1, 1.5, 2, 3, 4, 8};
 
 std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
@@ -172,6 +173,8 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     if (const std::string act = more_.draw(w, p, own ? std::optional(now) : std::nullopt); !act.empty()) return change(w, act);
     if (draw_pace(w, p) || draw_narration(w, p.narration)) return;
     if (const std::string act = about_.draw_questions(w, p, now); !act.empty()) return change(w, act);
+    // One thing at a time has the mouse on the picture.
+    if (box_.awaiting()) stop_placing();
     auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
     strong("Chapter");
     if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
@@ -236,6 +239,7 @@ void ClipDesk::draw_render(Workplace& w) {
         out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
     }
     draw_film(w);
+    draw_captions(w);
     strong("Into a new folder");
     field("out", out_, "a folder that is made");
     std::error_code ec;
@@ -253,17 +257,29 @@ void ClipDesk::draw_render(Workplace& w) {
             if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for pages is set up; film and page lie in " + result_;
         }
     }
+    draw_make_up(w);
+}
+
+// A draft takes the place of the plan: it is asked first.
+void ClipDesk::draw_draft_anew(Workplace& w) {
+    said("A new draft takes the place of this plan. Ctrl+Z brings this one back.", theme().accent);
+    field("draft length", draft_length_, kLengthHint);
+    const bool free = !w.jobs.running("Drafting a plan");
+    if (button("draft instead", "Draft in its place", "", Look::primary, free)) draft(w);
+    ImGui::SameLine();
+    if (button("leave plan", "Leave it", "D")) drafting_anew_ = false;
 }
 
 void ClipDesk::draw_tools(Workplace& w) {
     if (w.jobs.running("Drafting a plan")) {
         if (button("stop drafting", "Stop drafting", "", Look::danger)) w.jobs.stop("Drafting a plan");
-    } else if (button("draft", plan_ ? "Draft anew" : "Draft a plan", plan_ ? "" : "D", plan_ ? Look::plain : Look::primary)) return draft(w);
+    } else if (button("draft", plan_ ? "Draft anew" : "Draft a plan", "D", drafting_anew_ ? Look::chosen : plan_ ? Look::plain : Look::primary)) return key(w, "d");
     ImGui::SameLine();
     if (button("add passage", "Passage", "A")) return add_passage(w);
     ImGui::SameLine();
     if (button("add card", "Card", "T")) return add_card(w);
-    if (!plan_) return (void)field("draft length", draft_length_, "how long the film should be, such as 3:00; empty: as it comes");
+    if (!plan_) return (void)field("draft length", draft_length_, kLengthHint);
+    if (drafting_anew_) draw_draft_anew(w);
     if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();
     if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false;
@@ -283,13 +299,17 @@ void ClipDesk::draw_case(Workplace& w) {
 void ClipDesk::draw_cards(Workplace& w) {
     const float room = ImGui::GetContentRegionAvail().y;
     const bool below = chosen_ || rendering_ || telling_;
-    ImGui::BeginChild("cards", {0, below ? std::max(px(160), room * 0.44f) : 0});
+    // No more than they need; what stands below them is what is worked at.
+    const float share = rendering_ || telling_ ? 0.24f : 0.44f;
+    const float high = std::max(px(160), room * share);
+    ImGui::BeginChild("cards", {0, !below ? 0 : cards_need_ > 0 ? std::min(high, cards_need_) : high});
     std::vector<ImVec2> tops;
     for (std::size_t i = 0; plan_ && i < plan_->items.size(); ++i) {
         tops.push_back(ImGui::GetCursorScreenPos());
         draw_card_row(w, i);
     }
     tops.push_back(ImGui::GetCursorScreenPos());  // below the last
+    cards_need_ = tops.back().y - tops.front().y + px(4);
     drag_cards(w, tops);
     ImGui::EndChild();
     if (!below || !plan_) return;

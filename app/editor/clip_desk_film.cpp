@@ -2,9 +2,12 @@
 #include <imgui.h>
 
 #include <cstdio>
+#include <cstdlib>
 
 #include "app/core/plan_names.hpp"
+#include "app/desk/making_up.hpp"
 #include "app/editor/clip_desk.hpp"
+#include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 
 namespace canalogue::editor {
@@ -26,10 +29,11 @@ constexpr double kMegabytes[] = {8, 16, 25, 64};
 
 void ClipDesk::draw_film(Workplace& w) {
     FilmSettings& f = plan_->film;
-    strong("As");
+    strong("Size");
     ImGui::Dummy({0, 0});
     for (const Size size : kFilmSizes)
         if (chip(written(size), written(size), f.size == size) && f.size != size) return f.size = size, change(w, "size of the film");
+    strong("Made for");
     if (choose(f.target, kTargets)) return change(w, "what the film is for");
     if (f.target == FilmTarget::message) {
         ImGui::Dummy({0, 0});
@@ -39,7 +43,53 @@ void ClipDesk::draw_film(Workplace& w) {
             if (chip(words, words, f.megabytes == most) && f.megabytes != most) return f.megabytes = most, change(w, "size of a message");
         }
     }
+    quiet(f.target == FilmTarget::web ? "Good to look at, seeks quickly." : f.target == FilmTarget::master ? "Larger: to be kept and cut again." : "At most so large: to be sent.");
+    strong("File");
     if (choose(f.format, kFormats)) change(w, "format of the film");
+}
+
+// Added and taken away as acts: what is listed goes with the next film.
+void ClipDesk::draw_captions(Workplace& w) {
+    strong("Captions in other languages");
+    for (const auto& [language, file] : captions_) {
+        if (button("no captions " + language, "Away")) return void(w.did(desk::drop_captions(w.desk, w.session, language)));
+        ImGui::SameLine();
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        text_within({at.x, at.y + px(8)}, ImGui::GetContentRegionAvail().x, language + "  " + file.filename().string(), theme().text);
+        ImGui::Dummy({0, px(34)});
+        probe().mark("captions " + language, at.x, at.y, 1, 1, file.string());
+    }
+    field("captions language", captions_language_, "such as cy", px(92));
+    ImGui::SameLine();
+    field("captions file", captions_file_, "a WebVTT or SubRip file");
+    if (!button("add captions", "Add captions", "", Look::plain, !captions_language_.empty() && !captions_file_.empty())) return;
+    if (w.did(desk::add_captions(w.desk, w.session, *plan_, captions_language_, captions_file_))) captions_language_.clear(), captions_file_.clear();
+}
+
+// What stays from case to case, to a file and from one.
+void ClipDesk::draw_make_up(Workplace& w) {
+    strong("Make-up");
+    quiet("Film settings, notes and warnings, who made it, credits, consent: what stays from case to case.");
+    if (make_up_.empty()) {
+        const char* home = std::getenv("HOME");
+        make_up_ = (std::filesystem::path(home && *home ? home : ".") / "make-up.json").string();
+    }
+    field("make-up file", make_up_, "a file");
+    if (button("use make-up", "Use it", "", Look::plain, !make_up_.empty())) {
+        auto plan = desk::made_up(*plan_, make_up_);
+        if (!plan) return void(w.failed(plan.failure()));
+        plan_ = std::move(*plan);
+        chosen_.reset(), drafts_.clear(), about_.forget(), more_.forget();
+        change(w, "use a make-up");
+        w.news = "The make-up is used. Read the statements of consent and interests again (The case).";
+        return;
+    }
+    ImGui::SameLine();
+    if (!button("keep make-up", "Keep this film's", "", Look::plain, !make_up_.empty())) return;
+    auto earlier = desk::keep_make_up(*plan_, make_up_);
+    if (!earlier) return void(w.failed(earlier.failure()));
+    w.complaint.clear();
+    w.news = "The make-up is kept in " + make_up_ + (earlier->empty() ? "" : "; what was there before is now " + earlier->filename().string());
 }
 
 }  // namespace canalogue::editor

@@ -35,27 +35,7 @@ const char* name_of(PointerShape shape) {
 }  // namespace
 
 void PassagePanel::forget() {
-    drafts_.clear();
-    if (!asked_.empty()) pane_.stop_asking();
-    asked_.clear(), box_.reset();
-}
-
-void PassagePanel::ask(const char* what) {
-    asked_ = what;
-    box_.reset();
-    pane_.ask_for_box([this](UprightBox box) { box_ = box; });
-}
-
-// The box that was asked for, once the hand has drawn it.
-std::optional<ShareBox> PassagePanel::drawn(Workplace& w, const Passage& p, const char* what) {
-    if (asked_ != what) return std::nullopt;
-    said("Draw it on the picture: press, drag, let go. Esc leaves it.", theme().accent);
-    const Recording* r = w.view.recording(p.recording);
-    if (!box_ || !r) return std::nullopt;
-    const Size s = upright_size(r->stored, r->rotation);
-    const ShareBox out{static_cast<double>(box_->x) / s.w, static_cast<double>(box_->y) / s.h, static_cast<double>(box_->w) / s.w, static_cast<double>(box_->h) / s.h};
-    asked_.clear(), box_.reset();
-    return out;
+    drafts_.clear(), beside_.forget(), box_.forget();
 }
 
 std::string PassagePanel::draw_view(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
@@ -73,14 +53,14 @@ std::string PassagePanel::draw_view(Workplace& w, Passage& p, std::optional<Reco
             v.brightness = std::clamp(v.brightness + by, -kMostBrightness, kMostBrightness);
             return "change the brightness";
         }
-    if (chip("grey", "Grey is here", v.white && v.white->grey) && now) ask("grey");
+    if (chip("grey", "Grey is here", v.white && v.white->grey) && now) box_.ask("grey");
     if (chip("white", "Grey on the whole", v.white && v.white->over)) {
         if (v.white && v.white->over) v.white.reset();
         else v.white = WhiteReference{{0}, {}, p.span};
         return "balance the white";
     }
     if (v != ViewChange{} && chip("as filmed", "As filmed", false)) return v = {}, "show a passage as filmed";
-    if (const auto box = drawn(w, p, "grey"); box && now) {
+    if (const auto box = box_.drawn(w, p.recording, "grey"); box && now) {
         v.white = WhiteReference{*now, *box, {}};
         return "balance the white";
     }
@@ -126,9 +106,9 @@ std::string PassagePanel::draw_pointers(Workplace& w, Passage& p, std::optional<
     }
     ImGui::Dummy({0, 0});
     for (const PointerShape shape : {PointerShape::arrow, PointerShape::ring, PointerShape::outline, PointerShape::words})
-        if (chip(std::string("point ") + name_of(shape), name_of(shape), asked_ == name_of(shape)) && now && p.span.holds(*now)) ask(name_of(shape));
+        if (chip(std::string("point ") + name_of(shape), name_of(shape), box_.awaits(name_of(shape))) && now && p.span.holds(*now)) box_.ask(name_of(shape));
     for (const PointerShape shape : {PointerShape::arrow, PointerShape::ring, PointerShape::outline, PointerShape::words})
-        if (const auto box = drawn(w, p, name_of(shape)); box && now) {
+        if (const auto box = box_.drawn(w, p.recording, name_of(shape)); box && now) {
             const auto span = from_now(p, *now);
             p.pointers.push_back({shape, span.start, span.end, {{span.start, box->x + box->w / 2, box->y + box->h / 2}}, std::max(0.02, box->w), std::max(0.02, box->h), shape == PointerShape::words ? "Words" : ""});
             return "point at something";
@@ -156,28 +136,6 @@ std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> n
         if (chip(std::string("depth ") + depth, depth, at->depth == depth)) return at->depth = at->depth == depth ? "" : depth, "say how deep";
     if (chip("place longer", "+1 s", false)) return at->until = std::min(at->until + kSecond, p.span.end), "show the clock face longer";
     if (chip("no place", "Away", false)) return p.places.erase(at), "take the clock face away";
-    return "";
-}
-
-std::string PassagePanel::draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
-    if (p.beside) {
-        quiet(("Beside it: " + (p.beside->session.empty() ? "" : p.beside->session + ", ") + p.beside->recording + " at " + short_time(p.beside->meets.ns) + ", when this passage is at " + short_time(p.beside->with.ns)).c_str());
-        if (edited(w, drafts_, "beside words", p.beside->words, "over this picture, such as Before")) return "word a comparison";
-        if (edited(w, drafts_, "beside other words", p.beside->other_words, "over the other, such as After")) return "word a comparison";
-        if (button("no beside", "Show it alone")) return p.beside.reset(), drafts_.clear(), "show a passage alone";
-        return "";
-    }
-    const auto showing = w.player.showing();
-    if (showing && button("remember moment", "Remember this moment")) remembered_ = {showing->recording->id, showing->recording->recording_time(w.player.at())};
-    if (!remembered_) return quiet("Go to the moment that is to stand beside this passage and remember it; then come back and let the two meet. Another visit is set in the plan file."), "";
-    quiet(("Remembered: " + remembered_->first + " at " + short_time(remembered_->second.ns)).c_str());
-    const Recording* other = w.view.recording(remembered_->first);
-    const auto ear = other ? other->ear_at(remembered_->second) : std::nullopt;
-    if (button("meet here", "They meet at this frame", "", Look::plain, now && p.span.holds(*now) && ear)) {
-        p.beside = Beside{"", remembered_->first, *ear, remembered_->second, *now, "Before", "After"};
-        remembered_.reset();
-        return "show another picture beside";
-    }
     return "";
 }
 
@@ -210,7 +168,7 @@ std::string PassagePanel::draw(Workplace& w, Passage& p, std::optional<Recording
         case Part::view: return draw_view(w, p, now);
         case Part::point: return draw_pointers(w, p, now);
         case Part::place: return draw_places(p, now);
-        case Part::beside: return draw_beside(w, p, now);
+        case Part::beside: return beside_.draw(w, p, now);
         case Part::sound: return draw_sound(p, now);
         case Part::none: break;
     }

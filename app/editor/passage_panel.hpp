@@ -7,14 +7,15 @@
 #include <string>
 
 #include "app/core/plan.hpp"
-#include "app/editor/picture_pane.hpp"
+#include "app/editor/asked_box.hpp"
+#include "app/editor/beside_panel.hpp"
 #include "app/editor/workplace.hpp"
 
 namespace canalogue::editor {
 
 class PassagePanel {
   public:
-    explicit PassagePanel(PicturePane& pane) : pane_(pane) {}
+    explicit PassagePanel(AskedBox& box) : box_(box) {}
 
     // `now`: the instant that is shown, of the passage's recording; none while another is shown.
     std::string draw(Workplace& w, Passage& passage, std::optional<RecordingTime> now);
@@ -27,22 +28,17 @@ class PassagePanel {
     std::string draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_pointer(Workplace& w, Passage& p, std::size_t i, std::optional<RecordingTime> now);
     std::string draw_places(Passage& p, std::optional<RecordingTime> now);
-    std::string draw_beside(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_sound(Passage& p, std::optional<RecordingTime> now);
-    void ask(const char* what);
-    std::optional<ShareBox> drawn(Workplace& w, const Passage& p, const char* what);
 
-    PicturePane& pane_;
+    AskedBox& box_;
     Part part_ = Part::none;
-    std::string asked_;                  // what the next box on the picture is for
-    std::optional<UprightBox> box_;      // drawn, not yet used
     struct Followed {
         std::string recording;
         RecordingTime from;
         Pointer pointer;
     };
     std::optional<Followed> followed_;   // done by a job, not yet taken over
-    std::optional<std::pair<std::string, RecordingTime>> remembered_;  // a moment to be shown beside another
+    BesidePanel beside_;
     std::map<std::string, std::string> drafts_;
 };
 

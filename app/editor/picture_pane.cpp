@@ -192,7 +192,9 @@ void PicturePane::draw(Workplace& w, ImVec2 from, ImVec2 size) {
         draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture_.texture())), origin_,
                        to_screen(static_cast<float>(picture.w), static_cast<float>(picture.h)));
         draw_outlines(w);
-        if (guest) guest({origin_, {static_cast<float>(picture.w) * pixel_, static_cast<float>(picture.h) * pixel_}, over});
+        const PictureOnScreen place{origin_, {static_cast<float>(picture.w) * pixel_, static_cast<float>(picture.h) * pixel_}, over};
+        if (marks) marks(place);
+        if (guest) guest(place);
         if (drag_) draw->AddRect(to_screen(drag_->x, drag_->y), ImGui::GetIO().MousePos, colour(film::kAmber), 0, 0, px(2));
         draw->PopClipRect();
     }

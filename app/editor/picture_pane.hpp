@@ -23,6 +23,9 @@ class PicturePane {
     // Drawn over the picture, and has the mouse there (but not the wheel); empty: nobody.
     std::function<void(const PictureOnScreen&)> guest;
 
+    // Drawn over the picture, too, and leaves the mouse alone; empty: nothing.
+    std::function<void(const PictureOnScreen&)> marks;
+
     // Draws into the current ImGui window, in the given area.
     void draw(Workplace& w, ImVec2 from, ImVec2 size);
 

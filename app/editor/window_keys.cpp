@@ -34,7 +34,7 @@ constexpr KeyLine kEverywhere[] = {
 };
 constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}, {"Ctrl+B", "the sharpest frame near here"}};
 constexpr KeyLine kPrivacy[] = {{"C, H", "cover; harmless (with the reason)"}, {"N, P", "next, previous suspect"}, {"W", "wider"}, {"X", "split at this frame"}, {"E", "ends with this frame"}, {"F, R", "follow the box from here on, and back"}, {"B", "draw a box"}, {"K", "put a drawn box right at this frame"}, {"G", "next part not watched"}, {"A, M", "cover the picture, hush the sound of a span"}};
-constexpr KeyLine kClip[] = {{"D", "draft a plan"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later (Ctrl+Up, Ctrl+Down too)"}, {"C", "close-up: place it, done with it"}, {"arrows", "with a close-up: move it; with Shift larger, smaller"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
+constexpr KeyLine kClip[] = {{"D", "draft a plan, or another in its place"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later (Ctrl+Up, Ctrl+Down too)"}, {"C", "close-up: place it, done with it"}, {"arrows", "with a close-up: move it; with Shift larger, smaller"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
 
 bool down(int key) { return ui().keys.down(key); }
 bool held(int key) { return ui().keys.held(key); }

@@ -153,7 +153,8 @@ void Window::draw_middle(ImVec2 from, ImVec2 size) {
     }
     const MapExtras more = extras();
     map_.trimmed = [this](std::size_t passage, RecordingSpan span, bool done) { clip_desk_.trim(w_, passage, span, done); };
-    pane_.guest = nullptr;
+    pane_.guest = nullptr, pane_.marks = nullptr;
+    if (w_.at == DeskName::clip) pane_.marks = [this](const PictureOnScreen& picture) { clip_desk_.draw_spots(w_, picture); };
     if (w_.at == DeskName::clip && clip_desk_.placing()) pane_.guest = [this](const PictureOnScreen& picture) { clip_desk_.on_picture(w_, picture); };
     const float map = TimeMap::height_for(more), bar = px(kTransport);
     const ImVec2 picture{size.x, std::max(px(120), size.y - map - bar)};
