@@ -14,6 +14,8 @@ namespace {
 // A pause shorter than this between two events is not worth a cut.
 constexpr Nanos kBridge = 3 * kSecond / 2;
 constexpr Nanos kShortest = kSecond / 2;
+// A glimpse shorter than this, in which nothing is told, is not worth two cuts.
+constexpr Nanos kShortestAlone = 2 * kSecond;
 // A removal, from the grip to the piece out of sight, about its tag: people tag when it is done (common practice).
 constexpr Nanos kGripBefore = 4 * kSecond, kGoneAfter = kSecond / 4;
 
@@ -92,7 +94,6 @@ void widen(std::vector<RecordingSpan>& blind, const std::vector<Told>& told) {
     }
 }
 
-
 // The removals of a recording, each from the grip to the piece out of sight, as far as it can be seen: the view came back
 // before the grip, or nobody could have worked.
 std::vector<RecordingSpan> removals(const std::vector<Told>& told, const std::vector<RecordingSpan>& seen) {
@@ -144,9 +145,15 @@ std::vector<EarSpan> stretches(const std::vector<Told>& told, const Recording& r
     std::vector<RecordingSpan> cut;
     for (auto s : united(std::move(wanted))) {
         if (s.end < r.only.end) s.end = s.end - kBridge;
-        for (const auto& part : gaps_in(s, blind)) {
+        const auto parts = gaps_in(s, blind);
+        const auto tells = [&](const RecordingSpan& part) { return std::any_of(told.begin(), told.end(), [&](const Told& t) { return t.wanted && part.holds(t.event->at); }); };
+        // Something that must be told and cannot be seen keeps what is next to it.
+        const bool must = std::any_of(told.begin(), told.end(), [&](const Told& t) {
+            return t.wanted && always_told(*t.kind) && s.holds(t.event->at) && std::none_of(parts.begin(), parts.end(), [&](const RecordingSpan& part) { return part.holds(t.event->at); });
+        });
+        for (const auto& part : parts) {
             const auto kept = without_half_removals(part, whole);
-            if (kept.length() >= kShortest) cut.push_back(kept);
+            if (kept.length() >= (must || tells(kept) ? kShortest : kShortestAlone)) cut.push_back(kept);
         }
     }
     // One side to a passage: a stretch is cut where the side changes.

@@ -109,6 +109,16 @@ TEST_CASE("What lies next to a time out of the ear goes with it, unless somethin
     CHECK(shown(plan, 30.1));
 }
 
+TEST_CASE("A glimpse in which nothing is told is no passage, but beside an outcome that cannot be seen it is") {
+    const auto plan_with = [](const char* kind) {
+        return drafted({recording()}, {event("e1", "lens-smeared", 19.75), event("e2", kind, 20), event("e3", "lens-wiped", 24), event("e4", "drum-visible", 40)});
+    };
+    const Plan unseen = plan_with("instrument-in"), outcome = plan_with("canal-clear");
+    CHECK_FALSE(shown(unseen, 18.5));
+    CHECK(shown(unseen, 40));
+    CHECK(shown(outcome, 18.5));
+}
+
 TEST_CASE("Two causes of blindness end each by itself") {
     const Plan plan = drafted({recording()}, {event("e1", "drum-visible", 5), event("e2", "scope-out", 10), event("e3", "lens-wiped", 12), event("e4", "scope-in", 20),
                                               event("e5", "canal-clear", 21)});
