@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/core/draft.hpp"
 #include "app/desk/gauging.hpp"
 #include "app/desk/signing.hpp"
 #include "app/desk/sources.hpp"
@@ -94,6 +93,11 @@ Result<Drafted> of_length(Measured& measured, Nanos wanted, const Progress& prog
 }
 
 }  // namespace
+
+Result<Drafted> draft_of_length(const DraftMaterial& material, const Vocabulary& vocabulary, Nanos length, const Progress& progress) {
+    Measured measured(material, vocabulary);
+    return of_length(measured, length, progress);
+}
 
 Result<Drafted> draft(Desk& desk, const std::string& session, std::optional<Nanos> length, const Progress& progress) {
     auto vocabulary = desk.vocabulary_of(session);

@@ -2,7 +2,7 @@
 
 #include <fstream>
 
-#include "app/core/draft.hpp"
+#include "app/desk/drafting.hpp"
 #include "demo_media/script.hpp"
 
 using namespace canalogue;
@@ -60,6 +60,43 @@ double blind_seconds(const demo::Script& script, const RecordingSpan& shown) {
 
 }  // namespace
 
+namespace {
+
+// Every outcome and referral is told, the ears are in order and never mixed, hardly anything blind is shown, and no piece
+// is cut off while it is pulled.
+void keeps_its_promises(const Plan& plan, const Truth& truth, const Vocabulary& v) {
+    double shown = 0, blind = 0;
+    std::string told;
+    std::vector<const Passage*> passages;
+    for (const auto& item : plan.items) {
+        if (const auto* card = std::get_if<Card>(&item))
+            for (const auto& line : card->lines) told += line + "\n";
+        else passages.push_back(&std::get<Passage>(item));
+    }
+    for (const auto* p : passages) {
+        const auto& script = truth.scripts[p->recording == "r1" ? 0 : 1];
+        CHECK(p->ear == (p->recording == "r1" ? Ear::right : Ear::left));
+        shown += seconds_of(p->span.length());
+        blind += blind_seconds(script, p->span);
+        for (const auto& pull : script.pulls)
+            for (const RecordingTime cut : {p->span.start, p->span.end}) {
+                INFO("cut at " << format_time(cut.ns) << " in " << p->recording);
+                CHECK_FALSE((at(pull.grip) < cut && cut < at(pull.gone)));
+            }
+    }
+    INFO("blind " << blind << " of " << shown);
+    CHECK(blind <= 0.02 * shown);
+    for (std::size_t i = 0; i + 1 < passages.size(); ++i)
+        CHECK(std::pair(passages[i]->recording, passages[i]->span.end) <= std::pair(passages[i + 1]->recording, passages[i + 1]->span.start));
+    for (const auto& e : truth.material.events) {
+        const EventKind* kind = v.find(e.kind);
+        if (!kind || (kind->heading != Heading::outcome && !kind->refers)) continue;
+        CHECK(told.find(kind->name) != std::string::npos);
+    }
+}
+
+}  // namespace
+
 TEST_CASE("Drafts of ten drawn sessions, from the barest to the fullest, keep every outcome and show hardly anything blind") {
     const Vocabulary v = ear_care();
     for (int number = 0; number < 10; ++number)
@@ -68,33 +105,28 @@ TEST_CASE("Drafts of ten drawn sessions, from the barest to the fullest, keep ev
             const auto plan = draft_plan(truth.material, v, shape);
             INFO("session " << number << ", share " << shape.share << ", lead " << seconds_of(shape.lead));
             REQUIRE(plan.ok());
-            double shown = 0, blind = 0;
-            std::string told;
-            std::vector<const Passage*> passages;
-            for (const auto& item : plan->items) {
-                if (const auto* card = std::get_if<Card>(&item))
-                    for (const auto& line : card->lines) told += line + "\n";
-                else passages.push_back(&std::get<Passage>(item));
-            }
-            for (const auto* p : passages) {
-                const auto& script = truth.scripts[p->recording == "r1" ? 0 : 1];
-                CHECK(p->ear == (p->recording == "r1" ? Ear::right : Ear::left));
-                shown += seconds_of(p->span.length());
-                blind += blind_seconds(script, p->span);
-                for (const auto& pull : script.pulls)
-                    for (const RecordingTime cut : {p->span.start, p->span.end}) {
-                        INFO("cut at " << format_time(cut.ns) << " in " << p->recording);
-                        CHECK_FALSE((at(pull.grip) < cut && cut < at(pull.gone)));
-                    }
-            }
-            INFO("blind " << blind << " of " << shown);
-            CHECK(blind <= 0.02 * shown);
-            for (std::size_t i = 0; i + 1 < passages.size(); ++i)
-                CHECK(std::pair(passages[i]->recording, passages[i]->span.end) <= std::pair(passages[i + 1]->recording, passages[i + 1]->span.start));
-            for (const auto& e : truth.material.events) {
-                const EventKind* kind = v.find(e.kind);
-                if (!kind || (kind->heading != Heading::outcome && !kind->refers)) continue;
-                CHECK(told.find(kind->name) != std::string::npos);
-            }
+            keeps_its_promises(*plan, truth, v);
         }
+}
+
+TEST_CASE("Drafts of ten drawn sessions are as long as they were wanted, twice each, and keep the same promises") {
+    const Vocabulary v = ear_care();
+    for (int number = 0; number < 10; ++number)
+        for (const double wanted : {60.0, 85.0}) {
+            const Truth truth = session_of(number);
+            const auto drafted = desk::draft_of_length(truth.material, v, nanos_from_seconds(wanted), {});
+            INFO("session " << number << ", wanted " << wanted << " s" << (drafted ? "" : drafted.failure().sentence));
+            REQUIRE(drafted.ok());
+            CHECK(seconds_of(drafted->length) == Approx(wanted).epsilon(0.05));
+            keeps_its_promises(drafted->plan, truth, v);
+        }
+}
+
+TEST_CASE("A length that no film of the session can have is refused with what is possible") {
+    const Vocabulary v = ear_care();
+    for (const double wanted : {4.0, 3600.0}) {
+        const auto drafted = desk::draft_of_length(session_of(3).material, v, nanos_from_seconds(wanted), {});
+        REQUIRE_FALSE(drafted.ok());
+        CHECK(drafted.failure().sentence.find("drafts of it are between") != std::string::npos);
+    }
 }
