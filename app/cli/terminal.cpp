@@ -9,6 +9,9 @@
 #include <fstream>
 #include <iostream>
 
+#include "app/core/time.hpp"
+#include "app/core/time_left.hpp"
+
 namespace canalogue::cli {
 
 namespace {
@@ -42,10 +45,12 @@ void TerminalProgress::show(std::string_view stage, double done) {
     const int percent = std::clamp(static_cast<int>(done * 100), 0, 100);
     const bool new_stage = stage != stage_;
     if (!new_stage && percent == percent_) return;
+    if (new_stage) since_ = std::chrono::steady_clock::now();
     stage_ = stage;
     percent_ = percent;
     if (terminal_) {
-        std::fprintf(stderr, "\r\033[K%-42s %3d %%", stage_.c_str(), percent);
+        const auto left = time_left(std::chrono::steady_clock::now() - since_, done);
+        std::fprintf(stderr, "\r\033[K%-42s %3d %%%s", stage_.c_str(), percent, left ? (", " + format_clock(left->count()) + " left").c_str() : "");
         std::fflush(stderr);
         open_ = true;
     } else if (new_stage) {

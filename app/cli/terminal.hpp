@@ -1,6 +1,7 @@
 // Talking to the terminal: results on standard output, progress and complaints on standard error.
 #pragma once
 
+#include <chrono>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -23,6 +24,7 @@ class TerminalProgress {
     void show(std::string_view stage, double done);
     Progress progress_;
     std::string stage_;
+    std::chrono::steady_clock::time_point since_;  // of the stage
     int percent_ = -1;
     bool terminal_ = false, open_ = false;
 };

@@ -58,6 +58,7 @@ void Jobs::begin(Job& job) {
         progress.report = [j](std::string_view stage, double done) {
             j->done = done;
             const std::lock_guard lock(j->mutex);
+            if (j->stage != stage) j->began = glfwGetTime();
             j->stage = stage;
         };
         try {

@@ -33,7 +33,7 @@ class Jobs {
     struct Line {
         std::string title, stage;
         double done = 0;
-        double seconds = 0;  // since it began
+        double seconds = 0;  // since this stage began
         bool quiet = false;
     };
     std::vector<Line> lines() const;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "app/core/time_left.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "app/editor/window.hpp"
@@ -65,7 +66,7 @@ void Window::draw_rail(ImVec2 size) {
         probe().mark("job", at.x, at.y, width, px(6), job.title);
         gap(8);
         std::string left;
-        if (job.done > 0.03 && job.seconds > 2) left = format_clock(nanos_from_seconds(job.seconds * (1 - job.done) / job.done)) + " left  ";
+        if (const auto there = time_left(std::chrono::nanoseconds(nanos_from_seconds(job.seconds)), job.done)) left = format_clock(there->count()) + " left  ";
         if (button("stop " + job.title, left + "Stop", "", Look::bare, true, -1)) w_.jobs.stop(job.title);
     }
     ImGui::SetCursorPosY(size.y - px(96));

@@ -2,6 +2,7 @@
 
 #include <random>
 
+#include "app/core/time_left.hpp"
 #include "tests/core/values.hpp"
 
 using namespace canalogue;
@@ -106,4 +107,15 @@ TEST_CASE("A span holds its start and not its end") {
     CHECK_FALSE(span(1, 2).meets(span(2, 3)));
     CHECK(span(1, 2.5).meets(span(2, 3)));
     CHECK(span(3, 1).length() == 0);
+}
+
+TEST_CASE("What is left of a step is said when it can be judged, to five seconds") {
+    using namespace std::chrono_literals;
+    CHECK(time_left(60s, 0.5) == 60s);
+    CHECK(time_left(60s, 0.25) == 180s);
+    CHECK(time_left(61s, 0.5) == 60s);
+    CHECK_FALSE(time_left(2s, 0.5));    // too early to say
+    CHECK_FALSE(time_left(60s, 0.01));
+    CHECK_FALSE(time_left(60s, 0.99));  // nearly over
+    CHECK_FALSE(time_left(60s, 1));
 }
