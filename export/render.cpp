@@ -35,6 +35,7 @@ class Render {
         if (auto ok = speak_lines(); !ok) return ok.failure();
         schedule_ = film::schedule(job_.plan, job_.events, lengths_);
         make_cues();
+        if (auto ok = captions_lie_in_the_film(); !ok) return ok.failure();
         composer_ = std::make_unique<Composer>(job_.plan, schedule_, job_.events, recordings_, *job_.vocabulary, cues_, job_.audience);
         if (auto ok = make_film(); !ok) return ok.failure();
         if (auto ok = make_stills(); !ok) return ok.failure();
@@ -68,6 +69,15 @@ class Render {
             cues_.insert(cues_.end(), cues.begin(), cues.end());
         }
         settle(cues_, {schedule_.length()});
+    }
+
+    // Captions that were timed for another film are better found before minutes of encoding.
+    Result<void> captions_lie_in_the_film() const {
+        for (const auto& track : job_.captions_also)
+            for (const auto& cue : track.cues)
+                if (cue.span.start.ns >= schedule_.length())
+                    return wrong_use("The captions for '" + track.language + "' have one at " + format_time(cue.span.start.ns) + ", and the film is " + format_clock(schedule_.length()) + " long: they were timed for another film.");
+        return {};
     }
 
     fs::path film_file() const { return folder_ / film_name(job_.plan.film.format); }

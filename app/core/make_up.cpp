@@ -136,7 +136,7 @@ Result<void> read_film_settings(FilmSettings& film, const FilmWords& words) {
         if (!word.empty()) plan["film"][key] = word;
     };
     give("size", words.size), give("target", words.target), give("format", words.format);
-    if (words.megabytes > 0) plan["film"]["megabytes"] = words.megabytes;
+    if (words.megabytes != 0) plan["film"]["megabytes"] = words.megabytes;
     auto read = plan_from_json(plan.dump());
     if (!read) {
         // These words did not come from a plan, so the sentence does not send anybody there.
@@ -145,7 +145,7 @@ Result<void> read_film_settings(FilmSettings& film, const FilmWords& words) {
         return said.starts_with(kThere) ? wrong_use("The film's " + said.substr(kThere.size())) : read.failure();
     }
     film = read->film;
-    if (words.megabytes > 0 && film.target != FilmTarget::message) return wrong_use("Megabytes are for a film that is sent as a message: make it one (--target message), or leave them out.");
+    if (words.megabytes != 0 && film.target != FilmTarget::message) return wrong_use("Megabytes are for a film that is sent as a message: make it one (--target message), or leave them out.");
     return {};
 }
 

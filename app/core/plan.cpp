@@ -56,7 +56,7 @@ Result<void> plan_fits(const Plan& plan, const std::vector<Recording>& recording
             for (const auto& other : recordings) {
                 const std::string of = p->beside->session.empty() ? p->beside->recording : p->beside->session + "/" + p->beside->recording;
                 const auto ear = other.id == of ? other.ear_at(p->beside->meets) : std::nullopt;
-                if (other.id == of && (p->beside->meets < other.only.start || p->beside->meets >= other.only.end)) return wrong_use(where + "shows beside it an instant that its recording does not have.");
+                if (other.id == of && (p->beside->meets < other.only.start || p->beside->meets >= other.only.end)) return wrong_use(where + "shows beside it " + format_time(p->beside->meets.ns) + " of '" + legible(of) + "', which goes from " + format_time(other.only.start.ns) + " to " + format_time(other.only.end.ns) + " only.");
                 if (ear && *ear != p->beside->ear) return wrong_use(where + "says " + std::string(name_of(p->beside->ear)) + " ear of what stands beside it, but that recording shows the other ear there.");
             }
         for (const auto& e : r.ears)

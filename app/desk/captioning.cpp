@@ -11,16 +11,18 @@ namespace {
 
 constexpr const char* kKind = "captions";
 
-// Codes of languages are the same in capitals and small letters (BCP 47).
+// Codes of languages are the same in capitals and small letters, and "en" is any English (BCP 47).
 bool same_language(const std::string& a, const std::string& b) {
-    const auto lower = [](unsigned char c) { return std::tolower(c); };
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [&](char x, char y) { return lower(static_cast<unsigned char>(x)) == lower(static_cast<unsigned char>(y)); });
+    const std::string& more = a.size() < b.size() ? b : a;
+    const std::size_t n = std::min(a.size(), b.size());
+    const auto lower = [](char c) { return std::tolower(static_cast<unsigned char>(c)); };
+    return n > 0 && (more.size() == n || more[n] == '-') && std::equal(a.begin(), a.begin() + static_cast<std::ptrdiff_t>(n), b.begin(), [&](char x, char y) { return lower(x) == lower(y); });
 }
 
 Result<film::CaptionTrack> read_one(const std::string& language, const std::filesystem::path& file, const Plan& plan) {
     const bool named = !language.empty() && language.size() <= 16 && std::all_of(language.begin(), language.end(), [](unsigned char c) { return std::isalnum(c) || c == '-'; });
     if (!named) return wrong_use("Captions in another language are given with its code, such as cy for Welsh: cy=captions.vtt.");
-    if (same_language(language, plan.language)) return wrong_use("The film itself is in '" + language + "', and its own captions are made from its narration: give captions in another language.");
+    if (same_language(language, plan.language)) return wrong_use("The film itself is in '" + plan.language + "', and its own captions are made from its narration: give captions in another language.");
     const std::string name = legible(file.string());
     std::error_code ec;
     std::ifstream in(file, std::ios::binary);

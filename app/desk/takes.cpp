@@ -55,7 +55,11 @@ Result<std::string> keep_take(Desk& desk, const std::string& session, const std:
 }
 
 Result<std::string> keep_take_from(Desk& desk, const std::string& session, const std::filesystem::path& file, const std::string& says, const Progress& progress) {
+    // The sentences about recordings would send nobody to a take's file.
+    std::error_code ec;
+    if (!std::filesystem::is_regular_file(file, ec)) return bad_media("There is no such sound file: check the name of the take's file.");
     auto length = media::sound_length(file);
+    if (!length && length.failure().trouble == Trouble::bad_media) return bad_media("The take's file has no sound that can be read: give a WAV, FLAC or another sound file, copied completely.");
     if (!length) return length.failure();
     if (*length > kLongestTake) return wrong_use("A take has five minutes at most: cut the file into parts, a line each.");
     auto sound = media::read_sound(file, 0, {{0}, {*length}}, {}, progress);

@@ -285,9 +285,11 @@ void ClipDesk::draw_tools(Workplace& w) {
     if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false;
     if (chip("telling", "The case", telling_)) telling_ = !telling_, rendering_ = false;
     if (schedule_) {
+        const std::string words = format_clock(schedule_->length()) + " long";
         ImGui::SameLine();
+        if (ImGui::CalcTextSize(words.c_str()).x > ImGui::GetContentRegionAvail().x) ImGui::NewLine();
         ImGui::AlignTextToFramePadding();
-        ImGui::Text("%s long", format_clock(schedule_->length()).c_str());
+        ImGui::TextUnformatted(words.c_str());
         probe().mark("film length", 0, 0, 1, 1, std::to_string(schedule_->length()));
     }
 }

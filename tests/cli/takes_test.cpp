@@ -60,11 +60,24 @@ TEST_CASE("A file without sound, a silent one and a line without words are no ta
     const fs::path silent = make_media(s.folder / "silent.wav", "-f lavfi -i anullsrc=d=2");
     write_file(s.folder / "words.wav", "no sound at all");
     CHECK(s.program.refused(2, "take s1 --file '" + silent.string() + "' --says 'One.'").find("Nobody can be heard") != std::string::npos);
-    s.program.refused(3, "take s1 --file '" + (s.folder / "words.wav").string() + "' --says 'One.'");
-    s.program.refused(3, "take s1 --file '" + (s.folder / "nothing.wav").string() + "' --says 'One.'");
+    CHECK(s.program.refused(3, "take s1 --file '" + (s.folder / "words.wav").string() + "' --says 'One.'").find("take's file has no sound") != std::string::npos);
+    CHECK(s.program.refused(3, "take s1 --file '" + (s.folder / "nothing.wav").string() + "' --says 'One.'").find("no such sound file") != std::string::npos);
     s.program.refused(2, "take s1 --file '" + s.voice.string() + "'");
     CHECK(s.program.refused(2, "plan s1 --check " + s.write_plan(R"([{"take":"t1"}])")).find("'says'") != std::string::npos);
     CHECK(s.program.parsed("takes s1").empty());
+}
+
+TEST_CASE("Captions in the film's own language, of another film, or that are not there are refused before anything is encoded") {
+    Session s;
+    write_file(s.folder / "other.srt", "1\n00:59:01,000 --> 00:59:02,000\nMae'r glust yn lan.\n");
+    const std::string plan = s.write_plan(R"(["The canal is clear."])"), out = (s.folder / "out").string();
+    const auto with = [&](const std::string& captions) { return s.program.refused(2, "render s1 --plan " + plan + " --out '" + out + "' --captions-also " + captions); };
+    const std::string other = (s.folder / "other.srt").string();
+    for (const char* own : {"en-GB", "en", "EN-gb"}) CHECK(with(own + ("='" + other) + "'").find("The film itself is in 'en-GB'") != std::string::npos);
+    CHECK(with("cy='" + other + "'").find("timed for another film") != std::string::npos);
+    CHECK(with("cy='" + (s.folder / "nothing.srt").string() + "'").find("nothing.srt") != std::string::npos);
+    CHECK_FALSE(fs::exists(out));
+    for (const auto& entry : fs::directory_iterator(s.folder.path())) CHECK(entry.path().filename().string().find(".part-") == std::string::npos);
 }
 
 // Source of the voice: flite, a synthesiser of its own.

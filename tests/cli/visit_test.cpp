@@ -95,7 +95,7 @@ TEST_CASE("Another visit that cannot be shown is refused in a plain sentence bef
     CHECK(refused("session", "nobody").find("session 'nobody' beside this one, and the library does not have it") != std::string::npos);
     CHECK(refused("session", "s1").find("names its own session") != std::string::npos);
     CHECK(refused("recording", "r7").find("recording 'r7' of session 'earlier'") != std::string::npos);
-    CHECK(refused("meets", "0:20").find("an instant that its recording does not have") != std::string::npos);
+    CHECK(refused("meets", "0:20").find("shows beside it 0:20 of") != std::string::npos);
     CHECK(refused("ear", "right").find("shows the other ear there") != std::string::npos);
     // A file that went is told of when it is looked for.
     write_file(folder / "plan.json", plan_beside(earlier()).dump());

@@ -98,6 +98,7 @@ TEST_CASE("Film settings are taken by word, and a wrong word is refused") {
     CHECK(film.target == FilmTarget::message);
     // What was not written in a plan is not looked for there.
     CHECK(read_film_settings(film, {"12x12", "", "", 0}).failure().sentence.starts_with("The film's 'size' must be one of"));
+    CHECK(read_film_settings(film, {"", "", "", -3}).failure().sentence.find("between 0.2 and 4000") != std::string::npos);
     FilmSettings web;
     CHECK(read_film_settings(web, {"", "", "", 5}).failure().sentence.find("--target message") != std::string::npos);
 }
