@@ -239,7 +239,6 @@ void ClipDesk::draw_render(Workplace& w) {
         out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
     }
     draw_film(w);
-    draw_captions(w);
     strong("Into a new folder");
     field("out", out_, "a folder that is made");
     std::error_code ec;
@@ -257,6 +256,7 @@ void ClipDesk::draw_render(Workplace& w) {
             if (result_.find('\'') == std::string::npos && std::system(command.c_str()) != 0) w.news = "No program for pages is set up; film and page lie in " + result_;
         }
     }
+    draw_captions(w);
     draw_make_up(w);
 }
 
