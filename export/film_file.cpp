@@ -66,8 +66,8 @@ struct FilmFile::State {
         c.sample_rate = media::kSoundRate;
         c.sample_fmt = opus ? AV_SAMPLE_FMT_FLT : AV_SAMPLE_FMT_FLTP;
         c.bit_rate = opus ? quality.opus : quality.aac;
-        // With room to spend, FFmpeg's quick search for step sizes is the better one, too (its documentation says so of high rates; on
-        // narration at 160 kbit/s the error lies at -52 dB instead of -30).
+        // With room to spend, FFmpeg's quick search for step sizes is the better one, too (source: FFmpeg's commit fcb681ac of 2018: the
+        // longer search "sounds worse" at higher rates). Measured on the demo's narration at 160 kbit/s: error -52 dB, else -30; half the time.
         if (!opus && c.bit_rate >= kQuickFrom) av_opt_set(c.priv_data, "aac_coder", "fast", 0);
         c.time_base = {1, media::kSoundRate};
         c.ch_layout = AV_CHANNEL_LAYOUT_STEREO;
