@@ -187,15 +187,22 @@ void Overlay::lay_on(AVFrame& frame, int x, int y) const {
     }
 }
 
-void fill_frame(AVFrame& frame, Rgb colour) {
+void fill_around(AVFrame& frame, Rgb colour, const KeptPart& kept, int foot) {
     const Yuv c = yuv709(colour.r, colour.g, colour.b, 255);
     const int value[3] = {c.y, c.cb, c.cr};
     for (int p = 0; p < 3; ++p) {
-        const int rows = p ? (frame.height + 1) / 2 : frame.height;
-        for (int y = 0; y < rows; ++y)
-            std::memset(frame.data[p] + static_cast<std::ptrdiff_t>(y) * frame.linesize[p], value[p], static_cast<std::size_t>(p ? (frame.width + 1) / 2 : frame.width));
+        const auto in_plane = [p](int v) { return p ? (v + 1) / 2 : v; };
+        const int width = in_plane(frame.width), left = in_plane(kept.x), right = in_plane(kept.x + kept.w);
+        for (int y = 0; y < in_plane(foot); ++y) {
+            std::uint8_t* row = frame.data[p] + static_cast<std::ptrdiff_t>(y) * frame.linesize[p];
+            const bool beside = in_plane(kept.y) <= y && y < in_plane(kept.y + kept.h);
+            std::memset(row, value[p], static_cast<std::size_t>(beside ? left : width));
+            if (beside) std::memset(row + right, value[p], static_cast<std::size_t>(width - right));
+        }
     }
 }
+
+void fill_frame(AVFrame& frame, Rgb colour) { fill_around(frame, colour, {0, 0, 0, 0}, frame.height); }
 
 void paste(AVFrame& frame, const AVFrame& picture, int x, int y) {
     x &= ~1, y &= ~1;

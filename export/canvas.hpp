@@ -74,6 +74,11 @@ class Overlay {
 };
 
 void fill_frame(AVFrame& frame, Rgb colour);
+// What lies above row `foot` and outside the part at x, y (even, within the frame): the rest is going to be laid over.
+struct KeptPart {
+    int x, y, w, h;
+};
+void fill_around(AVFrame& frame, Rgb colour, const KeptPart& kept, int foot);
 // Copies an 8-bit 4:2:0 frame onto another at an even place.
 void paste(AVFrame& frame, const AVFrame& picture, int x, int y);
 

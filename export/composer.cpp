@@ -136,15 +136,28 @@ Composer::ShareOfRoom Composer::room_of(bool beside, bool second) const {
     return {0, second ? room.h / 2 & ~1 : 0, half.w, half.h};
 }
 
-// The picture in the middle of its room, with its ear and what is changed in it.
+// A picture lies in the middle of its room.
+PictureArea Composer::area_of(const CoveredPicture& picture, const ShareOfRoom& room) {
+    const Size size{picture.frame->width, picture.frame->height};
+    return {(room.x + (room.w - size.w) / 2) & ~1, (room.y + (room.h - size.h) / 2) & ~1, size.w, size.h, {}};
+}
+
+// Where neither a picture nor the strip will be laid.
+void Composer::surround(AVFrame& frame, const ShownPictures& shown) const {
+    if (shown.beside) return fill_frame(frame, kSurround);
+    const PictureArea there = area_of(shown.picture, room_of(false, false));
+    fill_around(frame, kSurround, {there.x, there.y, there.w, there.h}, foot());
+}
+
+// With its ear and what is changed in it.
 PictureArea Composer::lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& told, const ShareOfRoom& room) {
     const int edge = static_cast<int>(20 * scale_);
-    const int x = (room.x + (room.w - picture.frame->width) / 2) & ~1, y = (room.y + (room.h - picture.frame->height) / 2) & ~1;
-    paste(frame, *picture.frame, x, y);
+    const PictureArea area = area_of(picture, room);
+    paste(frame, *picture.frame, area.x, area.y);
     if (picture.whole_covered) covered_.lay_on(frame, room.x + (room.w - covered_.size().w) / 2, room.y + (room.h - covered_.size().h) / 2);
     side(ear).lay_on(frame, room.x + edge, room.y + edge);
     if (!told.empty()) tag(told).lay_on(frame, room.x + edge + side(ear).size().w + static_cast<int>(10 * scale_), room.y + edge);
-    return {x, y, picture.frame->width, picture.frame->height, {}};
+    return area;
 }
 
 void Composer::lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other) {
@@ -200,7 +213,7 @@ media::FramePtr Composer::compose(long number, const ShownPictures* pictures) {
     const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);
     Strip::Shown shown{piece.item, {}, {}, {}};
     if (passage && pictures) {
-        fill_frame(*frame, kSurround);
+        surround(*frame, *pictures);
         lay_passage(*frame, number, piece, *passage, *pictures);
         shown.ear = passage->ear;
         shown.at = piece.source(number);

@@ -41,6 +41,8 @@ class Composer {
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown);
     PictureArea lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& tag, const ShareOfRoom& room);
     ShareOfRoom room_of(bool beside, bool second) const;
+    static PictureArea area_of(const CoveredPicture& picture, const ShareOfRoom& room);
+    void surround(AVFrame& frame, const ShownPictures& shown) const;
     void lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other);
     const Overlay& tag(const std::string& words);
     std::string changes_told(std::size_t item) const;

@@ -27,12 +27,14 @@ struct Channel {
     bool chroma;
     bool alpha;         // becomes opaque under a cover: its shape could tell, too
 
+    bool plain_bytes() const { return !wide && step == 1 && shift == 0; }
+    std::uint8_t* row(int y) const { return base + static_cast<std::ptrdiff_t>(y) * stride; }
     int get(int x, int y) const {
-        const std::uint8_t* p = base + static_cast<std::ptrdiff_t>(y) * stride + x * step;
+        const std::uint8_t* p = row(y) + x * step;
         return wide ? (p[0] | p[1] << 8) >> shift : *p >> shift;
     }
     void put(int x, int y, int v) const {
-        std::uint8_t* p = base + static_cast<std::ptrdiff_t>(y) * stride + x * step;
+        std::uint8_t* p = row(y) + x * step;
         v <<= shift;
         p[0] = static_cast<std::uint8_t>(v);
         if (wide) p[1] = static_cast<std::uint8_t>(v >> 8);
@@ -108,62 +110,88 @@ struct Known {
 
 Known halved(const Known& k) {
     Known out((k.w + 1) / 2, (k.h + 1) / 2);
-    for (int y = 0; y < k.h; ++y)
-        for (int x = 0; x < k.w; ++x) {
-            const std::size_t from = k.at(x, y), to = out.at(x / 2, y / 2);
-            out.value[to] += k.value[from] * k.weight[from];
-            out.weight[to] += k.weight[from];
-        }
+    for (int y = 0; y < k.h; ++y) {
+        const float *value = k.value.data() + k.at(0, y), *weight = k.weight.data() + k.at(0, y);
+        float *into = out.value.data() + out.at(0, y / 2), *weights = out.weight.data() + out.at(0, y / 2);
+        for (int x = 0; x < k.w; ++x) into[x / 2] += value[x] * weight[x], weights[x / 2] += weight[x];
+    }
     for (std::size_t i = 0; i < out.value.size(); ++i)
         if (out.weight[i] > 0) out.value[i] /= out.weight[i], out.weight[i] = std::min(1.0f, out.weight[i]);
     return out;
 }
 
-// Takes the unknown part of `fine` from `coarse`, between its four nearest values.
+// Takes the unknown part of `fine` from `coarse`, between its four nearest values. A fine row lies a quarter of the way from the
+// coarse row it belongs to to the one before or after it; columns likewise.
 void grow(Known& fine, const Known& coarse) {
+    const auto width = static_cast<std::size_t>(coarse.w);
+    std::vector<float> row(width + 2);  // with a column more at either side
     for (int y = 0; y < fine.h; ++y) {
-        const float fy = std::clamp((static_cast<float>(y) - 0.5f) / 2, 0.0f, static_cast<float>(coarse.h - 1));
-        const int y0 = static_cast<int>(fy), y1 = std::min(y0 + 1, coarse.h - 1);
-        const float ty = fy - static_cast<float>(y0);
+        const int own = y / 2, next = std::clamp(own + (y % 2 ? 1 : -1), 0, coarse.h - 1);
+        const float *near = coarse.value.data() + coarse.at(0, own), *far = coarse.value.data() + coarse.at(0, next);
+        for (std::size_t x = 0; x < width; ++x) row[x + 1] = near[x] * 0.75f + far[x] * 0.25f;
+        row.front() = row[1], row.back() = row[width];
+        float *value = fine.value.data() + fine.at(0, y), *weight = fine.weight.data() + fine.at(0, y);
         for (int x = 0; x < fine.w; ++x) {
-            const std::size_t i = fine.at(x, y);
-            if (fine.weight[i] >= 1) continue;
-            const float fx = std::clamp((static_cast<float>(x) - 0.5f) / 2, 0.0f, static_cast<float>(coarse.w - 1));
-            const int x0 = static_cast<int>(fx), x1 = std::min(x0 + 1, coarse.w - 1);
-            const float tx = fx - static_cast<float>(x0);
-            const float up = coarse.value[coarse.at(x0, y0)] * (1 - tx) + coarse.value[coarse.at(x1, y0)] * tx;
-            const float down = coarse.value[coarse.at(x0, y1)] * (1 - tx) + coarse.value[coarse.at(x1, y1)] * tx;
-            fine.value[i] = fine.value[i] * fine.weight[i] + (up * (1 - ty) + down * ty) * (1 - fine.weight[i]);
+            const float* around = row.data() + x / 2;  // the column before, the own, the one after
+            const float grown = around[1] * 0.75f + around[x % 2 ? 2 : 0] * 0.25f;
+            value[x] = value[x] * weight[x] + grown * (1 - weight[x]);
         }
     }
 }
 
-// The means of the uncovered samples of each cell around a cluster. Covers lie on whole cells nearly always, so most cells are
-// told hidden by their mask alone.
+// Which samples of one row of a cluster are covered; the row ends on a whole cell, and what is beyond the cluster counts as covered.
+void mask_row(const Cluster& cluster, int y, std::vector<std::uint8_t>& mask) {
+    const StoredBox& a = cluster.around;
+    std::fill(mask.begin(), mask.end(), std::uint8_t{0});
+    std::fill(mask.begin() + a.w, mask.end(), std::uint8_t{1});
+    for (const auto& b : cluster.boxes)
+        if (b.y <= y && y < b.bottom()) std::fill_n(mask.begin() + (b.x - a.x), b.w, std::uint8_t{1});
+}
+
+bool crosses(const Cluster& cluster, int y) {
+    return std::any_of(cluster.boxes.begin(), cluster.boxes.end(), [&](const StoredBox& b) { return b.y == y || b.bottom() == y; });
+}
+
+// The cells that a row of samples shows anything of.
+void open_cells(const std::vector<std::uint8_t>& mask, std::vector<std::size_t>& cells) {
+    cells.clear();
+    for (std::size_t cell = 0; cell * kCell < mask.size(); ++cell) {
+        const std::uint8_t* there = mask.data() + cell * kCell;
+        if (std::any_of(there, there + kCell, [](std::uint8_t m) { return m == 0; })) cells.push_back(cell);
+    }
+}
+
+struct SamplesOfRow {
+    const Channel& c;
+    int x, y;
+    int operator[](std::size_t i) const { return c.get(x + static_cast<int>(i), y); }
+};
+
+template <typename Samples>
+void add_open(const Samples& samples, const std::vector<std::uint8_t>& mask, const std::vector<std::size_t>& cells, float* sum, float* count) {
+    for (const std::size_t cell : cells) {
+        int here = 0, shown = 0;
+        for (std::size_t x = cell * kCell; x < (cell + 1) * kCell; ++x)
+            if (!mask[x]) here += samples[x], ++shown;
+        sum[cell] += static_cast<float>(here), count[cell] += static_cast<float>(shown);
+    }
+}
+
+// The means of the uncovered samples of each cell around a cluster. Most of a cluster is covered, so only the cells that show
+// something are visited, and what they are is good for many rows.
 Known surroundings(const Channel& c, const Cluster& cluster) {
     const StoredBox& a = cluster.around;
     Known k((a.w + kCell - 1) / kCell, (a.h + kCell - 1) / kCell);
-    std::vector<std::uint8_t> hidden(static_cast<std::size_t>(k.w) * kCell);
-    std::vector<int> sum(static_cast<std::size_t>(k.w)), count(sum.size());
-    for (int row = 0; row < k.h; ++row) {
-        std::fill(sum.begin(), sum.end(), 0), std::fill(count.begin(), count.end(), 0);
-        for (int y = row * kCell; y < std::min(a.h, (row + 1) * kCell); ++y) {
-            std::fill(hidden.begin(), hidden.end(), std::uint8_t{0});
-            std::fill(hidden.begin() + a.w, hidden.end(), std::uint8_t{1});
-            for (const auto& b : cluster.boxes)
-                if (b.y <= a.y + y && a.y + y < b.bottom()) std::fill_n(hidden.begin() + (b.x - a.x), b.w, std::uint8_t{1});
-            for (int cell = 0; cell < k.w; ++cell) {
-                const std::uint8_t* mask = hidden.data() + static_cast<std::ptrdiff_t>(cell) * kCell;
-                if (std::all_of(mask, mask + kCell, [](std::uint8_t m) { return m != 0; })) continue;
-                for (int i = 0; i < kCell; ++i)
-                    if (!mask[i]) sum[static_cast<std::size_t>(cell)] += c.get(a.x + cell * kCell + i, a.y + y), ++count[static_cast<std::size_t>(cell)];
-            }
-        }
-        for (int cell = 0; cell < k.w; ++cell) {
-            const auto i = static_cast<std::size_t>(cell);
-            if (count[i] > 0) k.value[k.at(cell, row)] = static_cast<float>(sum[i]) / static_cast<float>(count[i]), k.weight[k.at(cell, row)] = 1;
-        }
+    std::vector<std::uint8_t> mask(static_cast<std::size_t>(k.w) * kCell);
+    std::vector<std::size_t> open;
+    for (int y = a.y; y < a.bottom(); ++y) {
+        if (y == a.y || crosses(cluster, y)) mask_row(cluster, y, mask), open_cells(mask, open);
+        float *sum = k.value.data() + k.at(0, (y - a.y) / kCell), *count = k.weight.data() + k.at(0, (y - a.y) / kCell);
+        if (c.plain_bytes()) add_open(c.row(y) + a.x, mask, open, sum, count);
+        else add_open(SamplesOfRow{c, a.x, y}, mask, open, sum, count);
     }
+    for (std::size_t i = 0; i < k.value.size(); ++i)
+        if (k.weight[i] > 0) k.value[i] /= k.weight[i], k.weight[i] = 1;
     return k;
 }
 
@@ -196,6 +224,33 @@ const std::array<std::int8_t, kTile * kTile>& grain() {
     return tile;
 }
 
+// The three loops that every covered sample goes through are built for wider registers as well, and the machine takes what it has.
+// Without fused multiplication all give the same bytes. (The thread sanitizer cannot live with functions that are chosen at load.)
+#if defined(__x86_64__) && !defined(__SANITIZE_THREAD__)
+#define CANALOGUE_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define CANALOGUE_WIDE
+#endif
+
+CANALOGUE_WIDE void mix_rows(const float* __restrict up, const float* __restrict down, float part, float* __restrict out, std::size_t count) {
+    for (std::size_t i = 0; i < count; ++i) out[i] = up[i] + (down[i] - up[i]) * part;
+}
+
+CANALOGUE_WIDE void between_cells(const float* __restrict cells, std::size_t count, float* __restrict out) {
+    for (std::size_t i = 0; i + 1 < count; ++i) {
+        const float step = (cells[i + 1] - cells[i]) / (2 * kCell);
+        for (int j = 0; j < kCell; ++j) out[i * kCell + static_cast<std::size_t>(j)] = cells[i] + step * static_cast<float>(2 * j + 1);
+    }
+}
+
+inline int grained(float value, int speck, int top) { return std::clamp(static_cast<int>(value + 0.5f) + speck, 0, top); }
+
+CANALOGUE_WIDE void grained_bytes(const float* __restrict values, const std::int8_t* __restrict specks, int strength, std::uint8_t* __restrict out, int count) {
+    for (int i = 0; i < count; ++i) out[i] = static_cast<std::uint8_t>(grained(values[i], specks[i] * strength, 255));
+}
+
+#undef CANALOGUE_WIDE
+
 // Writes the boxes of a cluster: each sample between its four nearest cells, grained.
 class Writer {
   public:
@@ -219,28 +274,20 @@ class Writer {
     void lay_row(int y) {
         const float f = std::clamp((static_cast<float>(y - around_.y) + 0.5f) / kCell - 0.5f, 0.0f, static_cast<float>(k_.h - 1));
         const int first = static_cast<int>(f);
-        const float part = f - static_cast<float>(first);
-        const float *up = k_.value.data() + k_.at(0, first), *down = k_.value.data() + k_.at(0, std::min(first + 1, k_.h - 1));
-        for (std::size_t i = 0; i < cells_.size(); ++i) cells_[i] = up[i] + (down[i] - up[i]) * part;
+        mix_rows(k_.value.data() + k_.at(0, first), k_.value.data() + k_.at(0, std::min(first + 1, k_.h - 1)), f - static_cast<float>(first), cells_.data(), cells_.size());
         constexpr std::size_t kHalf = kCell / 2;
         std::fill_n(row_.begin(), kHalf, cells_.front());
         std::fill_n(row_.end() - kHalf, kHalf, cells_.back());
-        float* out = row_.data() + kHalf;
-        for (std::size_t i = 0; i + 1 < cells_.size(); ++i, out += kCell) {
-            const float step = (cells_[i + 1] - cells_[i]) / (2 * kCell);
-            for (int j = 0; j < kCell; ++j) out[j] = cells_[i] + step * static_cast<float>(2 * j + 1);
-        }
+        between_cells(cells_.data(), cells_.size(), row_.data() + kHalf);
     }
 
     void write_part(int x, int until, int y, const float* values, const std::int8_t* specks) const {
-        const auto value = [&](int i) { return std::clamp(static_cast<int>(values[i] + 0.5f) + specks[i] * strength_, 0, c_.top); };
         const int count = until - x;
-        if (!c_.wide && c_.step == 1 && c_.shift == 0) {
-            std::uint8_t* out = c_.base + static_cast<std::ptrdiff_t>(y) * c_.stride + x;
-            for (int i = 0; i < count; ++i) out[i] = static_cast<std::uint8_t>(value(i));
+        if (c_.plain_bytes()) {
+            grained_bytes(values, specks, strength_, c_.row(y) + x, count);
             return;
         }
-        for (int i = 0; i < count; ++i) c_.put(x + i, y, value(i));
+        for (int i = 0; i < count; ++i) c_.put(x + i, y, grained(values[i], specks[i] * strength_, c_.top));
     }
 
     const Channel& c_;

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "app/media/frame_pool.hpp"
+
 namespace canalogue::media {
 
 namespace {
@@ -58,8 +60,8 @@ bool Picture::own() {
     // Writable for libav means that the planes are shared with no other frame; the frame itself may
     // still be shared with another Picture.
     if (frame.use_count() == 1 && av_frame_is_writable(frame.get())) return true;
-    FramePtr copy(av_frame_clone(frame.get()));
-    if (!copy || av_frame_make_writable(copy.get()) < 0) return false;
+    FramePtr copy = pooled_frame(static_cast<AVPixelFormat>(frame->format), size());
+    if (!copy || av_frame_copy(copy.get(), frame.get()) < 0 || av_frame_copy_props(copy.get(), frame.get()) < 0) return false;
     frame = std::shared_ptr<AVFrame>(copy.release(), LibavDelete{});
     return true;
 }
@@ -103,15 +105,7 @@ SwsContext* Scaler::prepare(const AVFrame& source, Colour from, Size target, AVP
     return c;
 }
 
-FramePtr make_frame(AVPixelFormat format, Size size) {
-    FramePtr frame(av_frame_alloc());
-    if (!frame) return nullptr;
-    frame->format = format;
-    frame->width = size.w;
-    frame->height = size.h;
-    if (av_frame_get_buffer(frame.get(), 0) < 0) return nullptr;
-    return frame;
-}
+FramePtr make_frame(AVPixelFormat format, Size size) { return pooled_frame(format, size); }
 
 Result<RgbPicture> RgbConverter::convert(const Picture& picture, Rotation rotation, int limit, int flags) {
     const AVFrame& source = *picture.frame;
