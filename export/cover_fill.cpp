@@ -98,6 +98,14 @@ std::vector<Cluster> clusters_of(const std::vector<StoredBox>& boxes, const Chan
     return out;
 }
 
+// The loops that every covered sample goes through are built for wider registers as well, and the machine takes what it has.
+// Without fused multiplication all give the same bytes. (The thread sanitizer cannot live with functions that are chosen at load.)
+#if defined(__x86_64__) && !defined(__SANITIZE_THREAD__)
+#define CANALOGUE_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define CANALOGUE_WIDE
+#endif
+
 // A picture of values of which some are known. Halving keeps the mean of what is known; growing back
 // gives the unknown the smooth mean of a coarser picture: what is known flows inwards from the border
 // (the pull-push scheme of image-based rendering). Nothing unknown is ever read.
@@ -108,16 +116,37 @@ struct Known {
     std::size_t at(int x, int y) const { return static_cast<std::size_t>(y) * static_cast<std::size_t>(w) + static_cast<std::size_t>(x); }
 };
 
+CANALOGUE_WIDE void add_pairs(const float* __restrict value, const float* __restrict weight, std::size_t pairs, float* __restrict sums, float* __restrict weights) {
+    for (std::size_t i = 0; i < pairs; ++i) {
+        sums[i] += value[2 * i] * weight[2 * i] + value[2 * i + 1] * weight[2 * i + 1];
+        weights[i] += weight[2 * i] + weight[2 * i + 1];
+    }
+}
+
 Known halved(const Known& k) {
     Known out((k.w + 1) / 2, (k.h + 1) / 2);
     for (int y = 0; y < k.h; ++y) {
         const float *value = k.value.data() + k.at(0, y), *weight = k.weight.data() + k.at(0, y);
         float *into = out.value.data() + out.at(0, y / 2), *weights = out.weight.data() + out.at(0, y / 2);
-        for (int x = 0; x < k.w; ++x) into[x / 2] += value[x] * weight[x], weights[x / 2] += weight[x];
+        add_pairs(value, weight, static_cast<std::size_t>(k.w / 2), into, weights);
+        if (k.w % 2) into[k.w / 2] += value[k.w - 1] * weight[k.w - 1], weights[k.w / 2] += weight[k.w - 1];
     }
-    for (std::size_t i = 0; i < out.value.size(); ++i)
-        if (out.weight[i] > 0) out.value[i] /= out.weight[i], out.weight[i] = std::min(1.0f, out.weight[i]);
+    // Where nothing is known the sum is 0, and stays so.
+    for (std::size_t i = 0; i < out.value.size(); ++i) {
+        const float weight = out.weight[i];
+        out.value[i] /= weight > 0 ? weight : 1.0f;
+        out.weight[i] = std::min(1.0f, weight);
+    }
     return out;
+}
+
+// Two columns from the coarse one they belong to and the one before or after it.
+CANALOGUE_WIDE void grow_pairs(const float* __restrict coarse, std::size_t pairs, float* __restrict value, const float* __restrict weight) {
+    for (std::size_t i = 0; i < pairs; ++i) {
+        const float own = coarse[i + 1] * 0.75f;
+        value[2 * i] += (own + coarse[i] * 0.25f - value[2 * i]) * (1 - weight[2 * i]);
+        value[2 * i + 1] += (own + coarse[i + 2] * 0.25f - value[2 * i + 1]) * (1 - weight[2 * i + 1]);
+    }
 }
 
 // Takes the unknown part of `fine` from `coarse`, between its four nearest values. A fine row lies a quarter of the way from the
@@ -131,11 +160,8 @@ void grow(Known& fine, const Known& coarse) {
         for (std::size_t x = 0; x < width; ++x) row[x + 1] = near[x] * 0.75f + far[x] * 0.25f;
         row.front() = row[1], row.back() = row[width];
         float *value = fine.value.data() + fine.at(0, y), *weight = fine.weight.data() + fine.at(0, y);
-        for (int x = 0; x < fine.w; ++x) {
-            const float* around = row.data() + x / 2;  // the column before, the own, the one after
-            const float grown = around[1] * 0.75f + around[x % 2 ? 2 : 0] * 0.25f;
-            value[x] = value[x] * weight[x] + grown * (1 - weight[x]);
-        }
+        grow_pairs(row.data(), static_cast<std::size_t>(fine.w / 2), value, weight);
+        if (const int last = fine.w - 1; fine.w % 2) value[last] += (row[width] * 0.75f + row[width - 1] * 0.25f - value[last]) * (1 - weight[last]);
     }
 }
 
@@ -224,14 +250,6 @@ const std::array<std::int8_t, kTile * kTile>& grain() {
     return tile;
 }
 
-// The three loops that every covered sample goes through are built for wider registers as well, and the machine takes what it has.
-// Without fused multiplication all give the same bytes. (The thread sanitizer cannot live with functions that are chosen at load.)
-#if defined(__x86_64__) && !defined(__SANITIZE_THREAD__)
-#define CANALOGUE_WIDE __attribute__((target_clones("avx2", "default")))
-#else
-#define CANALOGUE_WIDE
-#endif
-
 CANALOGUE_WIDE void mix_rows(const float* __restrict up, const float* __restrict down, float part, float* __restrict out, std::size_t count) {
     for (std::size_t i = 0; i < count; ++i) out[i] = up[i] + (down[i] - up[i]) * part;
 }
@@ -248,8 +266,6 @@ inline int grained(float value, int speck, int top) { return std::clamp(static_c
 CANALOGUE_WIDE void grained_bytes(const float* __restrict values, const std::int8_t* __restrict specks, int strength, std::uint8_t* __restrict out, int count) {
     for (int i = 0; i < count; ++i) out[i] = static_cast<std::uint8_t>(grained(values[i], specks[i] * strength, 255));
 }
-
-#undef CANALOGUE_WIDE
 
 // Writes the boxes of a cluster: each sample between its four nearest cells, grained.
 class Writer {
