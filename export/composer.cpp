@@ -139,7 +139,16 @@ Composer::ShareOfRoom Composer::room_of(bool beside, bool second) const {
 // A picture lies in the middle of its room.
 PictureArea Composer::area_of(const CoveredPicture& picture, const ShareOfRoom& room) {
     const Size size{picture.frame->width, picture.frame->height};
-    return {(room.x + (room.w - size.w) / 2) & ~1, (room.y + (room.h - size.h) / 2) & ~1, size.w, size.h, {}};
+    const Place there = middle_of({room.w, room.h}, size);
+    return {room.x + there.x, room.y + there.y, size.w, size.h, {}};
+}
+
+// The film frame that the picture lies on already, if it may be drawn on.
+media::FramePtr Composer::ground_of(const ShownPictures& shown) const {
+    const CoveredPicture& p = shown.picture;
+    if (!p.sheet || shown.beside || p.frame.use_count() > 1 || !av_frame_is_writable(p.frame.get())) return nullptr;
+    const PictureArea there = area_of(p, room_of(false, false));
+    return *p.sheet == media::Sheet{film_, there.x, there.y} ? media::around_window(*p.frame, *p.sheet) : nullptr;
 }
 
 // Where neither a picture nor the strip will be laid.
@@ -153,7 +162,8 @@ void Composer::surround(AVFrame& frame, const ShownPictures& shown) const {
 PictureArea Composer::lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& told, const ShareOfRoom& room) {
     const int edge = static_cast<int>(20 * scale_);
     const PictureArea area = area_of(picture, room);
-    paste(frame, *picture.frame, area.x, area.y);
+    const bool lies_there = frame.buf[0]->buffer == picture.frame->buf[0]->buffer;
+    if (!lies_there) paste(frame, *picture.frame, area.x, area.y);
     if (picture.whole_covered) covered_.lay_on(frame, room.x + (room.w - covered_.size().w) / 2, room.y + (room.h - covered_.size().h) / 2);
     side(ear).lay_on(frame, room.x + edge, room.y + edge);
     if (!told.empty()) tag(told).lay_on(frame, room.x + edge + side(ear).size().w + static_cast<int>(10 * scale_), room.y + edge);
@@ -206,8 +216,9 @@ void Composer::lay_caption(AVFrame& frame, long number, const Overlay* over) {
         }
 }
 
-media::FramePtr Composer::compose(long number, const ShownPictures* pictures) {
-    media::FramePtr frame = media::make_frame(AV_PIX_FMT_YUV420P, film_);
+media::FramePtr Composer::compose(long number, ShownPictures* pictures) {
+    media::FramePtr frame = pictures ? ground_of(*pictures) : nullptr;
+    if (!frame) frame = media::make_frame(AV_PIX_FMT_YUV420P, film_);
     if (!frame) return nullptr;
     const Piece& piece = schedule_.piece_at(number);
     const auto* passage = std::get_if<Passage>(&plan_.items[piece.item]);

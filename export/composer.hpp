@@ -21,8 +21,9 @@ class Composer {
     // The room that pictures are fitted into.
     Size picture_room() const;
 
-    // `shown` is what the piece at this frame shows; none for cards. Null when memory is short.
-    media::FramePtr compose(long frame, const ShownPictures* shown);
+    // `shown` is what the piece at this frame shows; none for cards. A picture that lies on a film frame and is nobody else's is
+    // drawn around instead of being copied. Null when memory is short.
+    media::FramePtr compose(long frame, ShownPictures* shown);
 
     // A still: the picture with its side and words.
     media::FramePtr still(const CoveredPicture& picture, Ear ear, const std::string& words);
@@ -41,6 +42,7 @@ class Composer {
     void lay_passage(AVFrame& frame, long number, const Piece& piece, const Passage& passage, const ShownPictures& shown);
     PictureArea lay_picture(AVFrame& frame, const CoveredPicture& picture, Ear ear, const std::string& tag, const ShareOfRoom& room);
     ShareOfRoom room_of(bool beside, bool second) const;
+    media::FramePtr ground_of(const ShownPictures& shown) const;
     static PictureArea area_of(const CoveredPicture& picture, const ShareOfRoom& room);
     void surround(AVFrame& frame, const ShownPictures& shown) const;
     void lay_words_beside(AVFrame& frame, const Beside& beside, const PictureArea& first, const PictureArea& other);

@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstring>
+
+#include "export/cover_flow.hpp"
 
 namespace canalogue::film {
 
@@ -98,73 +99,6 @@ std::vector<Cluster> clusters_of(const std::vector<StoredBox>& boxes, const Chan
     return out;
 }
 
-// The loops that every covered sample goes through are built for wider registers as well, and the machine takes what it has.
-// Without fused multiplication all give the same bytes. (The thread sanitizer cannot live with functions that are chosen at load.)
-#if defined(__x86_64__) && !defined(__SANITIZE_THREAD__)
-#define CANALOGUE_WIDE __attribute__((target_clones("avx2", "default")))
-#else
-#define CANALOGUE_WIDE
-#endif
-
-// A picture of values of which some are known. Halving keeps the mean of what is known; growing back
-// gives the unknown the smooth mean of a coarser picture: what is known flows inwards from the border
-// (the pull-push scheme of image-based rendering). Nothing unknown is ever read.
-struct Known {
-    int w = 0, h = 0;
-    std::vector<float> value, weight;  // weight 1: known; 0: unknown
-    Known(int width, int height) : w(width), h(height), value(static_cast<std::size_t>(w) * h, 0.0f), weight(value.size(), 0.0f) {}
-    std::size_t at(int x, int y) const { return static_cast<std::size_t>(y) * static_cast<std::size_t>(w) + static_cast<std::size_t>(x); }
-};
-
-CANALOGUE_WIDE void add_pairs(const float* __restrict value, const float* __restrict weight, std::size_t pairs, float* __restrict sums, float* __restrict weights) {
-    for (std::size_t i = 0; i < pairs; ++i) {
-        sums[i] += value[2 * i] * weight[2 * i] + value[2 * i + 1] * weight[2 * i + 1];
-        weights[i] += weight[2 * i] + weight[2 * i + 1];
-    }
-}
-
-Known halved(const Known& k) {
-    Known out((k.w + 1) / 2, (k.h + 1) / 2);
-    for (int y = 0; y < k.h; ++y) {
-        const float *value = k.value.data() + k.at(0, y), *weight = k.weight.data() + k.at(0, y);
-        float *into = out.value.data() + out.at(0, y / 2), *weights = out.weight.data() + out.at(0, y / 2);
-        add_pairs(value, weight, static_cast<std::size_t>(k.w / 2), into, weights);
-        if (k.w % 2) into[k.w / 2] += value[k.w - 1] * weight[k.w - 1], weights[k.w / 2] += weight[k.w - 1];
-    }
-    // Where nothing is known the sum is 0, and stays so.
-    for (std::size_t i = 0; i < out.value.size(); ++i) {
-        const float weight = out.weight[i];
-        out.value[i] /= weight > 0 ? weight : 1.0f;
-        out.weight[i] = std::min(1.0f, weight);
-    }
-    return out;
-}
-
-// Two columns from the coarse one they belong to and the one before or after it.
-CANALOGUE_WIDE void grow_pairs(const float* __restrict coarse, std::size_t pairs, float* __restrict value, const float* __restrict weight) {
-    for (std::size_t i = 0; i < pairs; ++i) {
-        const float own = coarse[i + 1] * 0.75f;
-        value[2 * i] += (own + coarse[i] * 0.25f - value[2 * i]) * (1 - weight[2 * i]);
-        value[2 * i + 1] += (own + coarse[i + 2] * 0.25f - value[2 * i + 1]) * (1 - weight[2 * i + 1]);
-    }
-}
-
-// Takes the unknown part of `fine` from `coarse`, between its four nearest values. A fine row lies a quarter of the way from the
-// coarse row it belongs to to the one before or after it; columns likewise.
-void grow(Known& fine, const Known& coarse) {
-    const auto width = static_cast<std::size_t>(coarse.w);
-    std::vector<float> row(width + 2);  // with a column more at either side
-    for (int y = 0; y < fine.h; ++y) {
-        const int own = y / 2, next = std::clamp(own + (y % 2 ? 1 : -1), 0, coarse.h - 1);
-        const float *near = coarse.value.data() + coarse.at(0, own), *far = coarse.value.data() + coarse.at(0, next);
-        for (std::size_t x = 0; x < width; ++x) row[x + 1] = near[x] * 0.75f + far[x] * 0.25f;
-        row.front() = row[1], row.back() = row[width];
-        float *value = fine.value.data() + fine.at(0, y), *weight = fine.weight.data() + fine.at(0, y);
-        grow_pairs(row.data(), static_cast<std::size_t>(fine.w / 2), value, weight);
-        if (const int last = fine.w - 1; fine.w % 2) value[last] += (row[width] * 0.75f + row[width - 1] * 0.25f - value[last]) * (1 - weight[last]);
-    }
-}
-
 // Which samples of one row of a cluster are covered; the row ends on a whole cell, and what is beyond the cluster counts as covered.
 void mask_row(const Cluster& cluster, int y, std::vector<std::uint8_t>& mask) {
     const StoredBox& a = cluster.around;
@@ -178,29 +112,42 @@ bool crosses(const Cluster& cluster, int y) {
     return std::any_of(cluster.boxes.begin(), cluster.boxes.end(), [&](const StoredBox& b) { return b.y == y || b.bottom() == y; });
 }
 
-// The cells that a row of samples shows anything of.
-void open_cells(const std::vector<std::uint8_t>& mask, std::vector<std::size_t>& cells) {
-    cells.clear();
-    for (std::size_t cell = 0; cell * kCell < mask.size(); ++cell) {
-        const std::uint8_t* there = mask.data() + cell * kCell;
-        if (std::any_of(there, there + kCell, [](std::uint8_t m) { return m == 0; })) cells.push_back(cell);
+// The cells that a row of samples shows: those it shows all of, as runs, and those it shows a part of (none, where covers lie on
+// whole cells).
+struct OpenCells {
+    struct Run {
+        std::size_t first, count;
+    };
+    std::vector<Run> whole;
+    std::vector<std::size_t> part;
+
+    void find(const std::vector<std::uint8_t>& mask) {
+        whole.clear(), part.clear();
+        for (std::size_t cell = 0; cell * kCell < mask.size(); ++cell) {
+            const auto there = mask.begin() + static_cast<std::ptrdiff_t>(cell * kCell);
+            const auto shown = std::count(there, there + kCell, std::uint8_t{0});
+            if (shown == 0) continue;
+            if (shown < kCell) part.push_back(cell);
+            else if (!whole.empty() && whole.back().first + whole.back().count == cell) ++whole.back().count;
+            else whole.push_back({cell, 1});
+        }
+    }
+};
+
+CANALOGUE_WIDE void add_cells(const std::uint8_t* __restrict samples, std::size_t cells, float* __restrict sum, float* __restrict count) {
+    static_assert(kCell == 4);
+    for (std::size_t i = 0; i < cells; ++i) {
+        sum[i] += static_cast<float>(samples[4 * i] + samples[4 * i + 1] + samples[4 * i + 2] + samples[4 * i + 3]);
+        count[i] += kCell;
     }
 }
 
-struct SamplesOfRow {
-    const Channel& c;
-    int x, y;
-    int operator[](std::size_t i) const { return c.get(x + static_cast<int>(i), y); }
-};
-
-template <typename Samples>
-void add_open(const Samples& samples, const std::vector<std::uint8_t>& mask, const std::vector<std::size_t>& cells, float* sum, float* count) {
-    for (const std::size_t cell : cells) {
-        int here = 0, shown = 0;
-        for (std::size_t x = cell * kCell; x < (cell + 1) * kCell; ++x)
-            if (!mask[x]) here += samples[x], ++shown;
-        sum[cell] += static_cast<float>(here), count[cell] += static_cast<float>(shown);
-    }
+// The shown samples of a cell of row y, one by one.
+void add_cell(const Channel& c, int x, int y, const std::uint8_t* mask, float& sum, float& count) {
+    int here = 0, shown = 0;
+    for (int i = 0; i < kCell; ++i)
+        if (!mask[i]) here += c.get(x + i, y), ++shown;
+    sum += static_cast<float>(here), count += static_cast<float>(shown);
 }
 
 // The means of the uncovered samples of each cell around a cluster. Most of a cluster is covered, so only the cells that show
@@ -209,27 +156,20 @@ Known surroundings(const Channel& c, const Cluster& cluster) {
     const StoredBox& a = cluster.around;
     Known k((a.w + kCell - 1) / kCell, (a.h + kCell - 1) / kCell);
     std::vector<std::uint8_t> mask(static_cast<std::size_t>(k.w) * kCell);
-    std::vector<std::size_t> open;
+    OpenCells open;
     for (int y = a.y; y < a.bottom(); ++y) {
-        if (y == a.y || crosses(cluster, y)) mask_row(cluster, y, mask), open_cells(mask, open);
+        if (y == a.y || crosses(cluster, y)) mask_row(cluster, y, mask), open.find(mask);
         float *sum = k.value.data() + k.at(0, (y - a.y) / kCell), *count = k.weight.data() + k.at(0, (y - a.y) / kCell);
-        if (c.plain_bytes()) add_open(c.row(y) + a.x, mask, open, sum, count);
-        else add_open(SamplesOfRow{c, a.x, y}, mask, open, sum, count);
+        const auto one = [&](std::size_t cell) { add_cell(c, a.x + static_cast<int>(cell) * kCell, y, mask.data() + cell * kCell, sum[cell], count[cell]); };
+        for (const auto& run : open.whole) {
+            if (c.plain_bytes()) add_cells(c.row(y) + a.x + run.first * kCell, run.count, sum + run.first, count + run.first);
+            else for (std::size_t i = 0; i < run.count; ++i) one(run.first + i);
+        }
+        std::for_each(open.part.begin(), open.part.end(), one);
     }
     for (std::size_t i = 0; i < k.value.size(); ++i)
         if (k.weight[i] > 0) k.value[i] /= k.weight[i], k.weight[i] = 1;
     return k;
-}
-
-// False: nothing around is known.
-bool flow_in(Known& k) {
-    std::vector<Known> levels;
-    levels.push_back(std::move(k));
-    while (levels.back().w > 1 || levels.back().h > 1) levels.push_back(halved(levels.back()));
-    const bool any = levels.back().weight[0] > 0;
-    for (std::size_t i = levels.size() - 1; any && i > 0; --i) grow(levels[i - 1], levels[i]);
-    k = std::move(levels[0]);
-    return any;
 }
 
 // The same grain at the same place of the picture, always: hashes of positions (integer mixing with
@@ -250,8 +190,17 @@ const std::array<std::int8_t, kTile * kTile>& grain() {
     return tile;
 }
 
+// Between two values of one row of cells (or one column), by whole numbers where a sample is a byte: sixteenths of a level, of which
+// seven times the largest difference still fits.
+constexpr float kUnits = 16;
+using Units = std::int16_t;
+
 CANALOGUE_WIDE void mix_rows(const float* __restrict up, const float* __restrict down, float part, float* __restrict out, std::size_t count) {
     for (std::size_t i = 0; i < count; ++i) out[i] = up[i] + (down[i] - up[i]) * part;
+}
+
+CANALOGUE_WIDE void mix_rows(const float* __restrict up, const float* __restrict down, float part, Units* __restrict out, std::size_t count) {
+    for (std::size_t i = 0; i < count; ++i) out[i] = static_cast<Units>((up[i] + (down[i] - up[i]) * part) * kUnits + 0.5f);
 }
 
 CANALOGUE_WIDE void between_cells(const float* __restrict cells, std::size_t count, float* __restrict out) {
@@ -261,13 +210,26 @@ CANALOGUE_WIDE void between_cells(const float* __restrict cells, std::size_t cou
     }
 }
 
-inline int grained(float value, int speck, int top) { return std::clamp(static_cast<int>(value + 0.5f) + speck, 0, top); }
-
-CANALOGUE_WIDE void grained_bytes(const float* __restrict values, const std::int8_t* __restrict specks, int strength, std::uint8_t* __restrict out, int count) {
-    for (int i = 0; i < count; ++i) out[i] = static_cast<std::uint8_t>(grained(values[i], specks[i] * strength, 255));
+CANALOGUE_WIDE void between_cells(const Units* __restrict cells, std::size_t count, Units* __restrict out) {
+    static_assert(kCell == 4);
+    for (std::size_t i = 0; i + 1 < count; ++i) {
+        const Units step = static_cast<Units>(cells[i + 1] - cells[i]);
+        for (int j = 0; j < kCell; ++j) {
+            const Units eighths = static_cast<Units>(step * (2 * j + 1));
+            out[i * kCell + static_cast<std::size_t>(j)] = static_cast<Units>(cells[i] + (eighths >> 3));
+        }
+    }
 }
 
-// Writes the boxes of a cluster: each sample between its four nearest cells, grained.
+CANALOGUE_WIDE void write_grained(const Units* __restrict values, const std::int8_t* __restrict specks, Units strength, std::uint8_t* __restrict out, int count) {
+    for (int i = 0; i < count; ++i) {
+        const Units level = static_cast<Units>(((values[i] + 8) >> 4) + specks[i] * strength);
+        out[i] = static_cast<std::uint8_t>(std::clamp<Units>(level, 0, 255));
+    }
+}
+
+// Writes the boxes of a cluster: each sample between its four nearest cells, grained. Units for bytes, float for other samples.
+template <typename Value>
 class Writer {
   public:
     Writer(const Channel& c, const Cluster& cluster, const Known& k)
@@ -297,31 +259,33 @@ class Writer {
         between_cells(cells_.data(), cells_.size(), row_.data() + kHalf);
     }
 
-    void write_part(int x, int until, int y, const float* values, const std::int8_t* specks) const {
+    void write_part(int x, int until, int y, const Value* values, const std::int8_t* specks) const {
         const int count = until - x;
-        if (c_.plain_bytes()) {
-            grained_bytes(values, specks, strength_, c_.row(y) + x, count);
-            return;
+        if constexpr (std::is_same_v<Value, Units>) {
+            write_grained(values, specks, static_cast<Units>(strength_), c_.row(y) + x, count);
+        } else {
+            for (int i = 0; i < count; ++i) c_.put(x + i, y, std::clamp(static_cast<int>(values[i] + 0.5f) + specks[i] * strength_, 0, c_.top));
         }
-        for (int i = 0; i < count; ++i) c_.put(x + i, y, grained(values[i], specks[i] * strength_, c_.top));
     }
 
     const Channel& c_;
     const StoredBox& around_;
     const Known& k_;
-    std::vector<float> cells_, row_;
+    std::vector<Value> cells_, row_;
     int strength_;
 };
 
 void write(const Channel& c, const Cluster& cluster, const Known& k, bool known) {
-    if (known) {
-        Writer writer(c, cluster, k);
+    const auto fill = [&](auto&& writer) {
         for (const auto& b : cluster.boxes) writer.box(b);
-        return;
-    }
+    };
+    if (known) return c.plain_bytes() ? fill(Writer<Units>(c, cluster, k)) : fill(Writer<float>(c, cluster, k));
+    const int value = c.alpha ? c.top : c.neutral();
     for (const auto& b : cluster.boxes)
-        for (int y = b.y; y < b.bottom(); ++y)
-            for (int x = b.x; x < b.right(); ++x) c.put(x, y, c.alpha ? c.top : c.neutral());
+        for (int y = b.y; y < b.bottom(); ++y) {
+            if (c.plain_bytes()) std::fill_n(c.row(y) + b.x, b.w, static_cast<std::uint8_t>(value));
+            else for (int x = b.x; x < b.right(); ++x) c.put(x, y, value);
+        }
 }
 
 }  // namespace

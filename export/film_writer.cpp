@@ -56,7 +56,7 @@ class FrameQueue {
 // pictures are cannot depend on what was decoded before.
 class Maker {
   public:
-    Maker(const FilmInput& in, FrameQueue& queue) : in_(in), queue_(queue), pictures_(in.sources, in.composer.picture_room()) {}
+    Maker(const FilmInput& in, FrameQueue& queue) : in_(in), queue_(queue), pictures_(in.sources, in.composer.picture_room(), in.plan.film.size) {}
 
     Result<void> run(const std::vector<Stretch>& stretches) {
         for (const auto& s : stretches) {
@@ -154,6 +154,7 @@ Result<void> join(FilmFile* file, const std::vector<Stretch>& stretches, const F
     FrameQueue queue;
     Result<void> made;
     std::thread maker([&] {
+        pthread_setname_np(pthread_self(), kPicturesThread);
         made = Maker(in, queue).run(missing);
         queue.end();
     });

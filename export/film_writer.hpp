@@ -16,6 +16,9 @@
 
 namespace canalogue::film {
 
+// What the system calls the thread that decodes, covers and composes: profilers and the benchmark tell it by this.
+inline constexpr const char* kPicturesThread = "pictures";
+
 struct FilmInput {
     const Plan& plan;
     const Schedule& schedule;

@@ -28,7 +28,7 @@ Result<PictureSource*> PassagePictures::source(std::optional<Opened>& slot, cons
     for (const auto& s : sources_)
         if (s.recording.id == id) {
             slot.reset();
-            auto opened = PictureSource::open(s, room, 0);
+            auto opened = PictureSource::open(s, room, 0, film_);
             if (!opened) return opened.failure();
             slot.emplace(Opened{id, room, std::move(*opened)});
             return &slot->source;
@@ -65,6 +65,11 @@ ShareBox PassagePictures::window_at(const Passage& passage, RecordingTime t) con
     return prepared_->steady ? steadied(whole, prepared_->steady->at(t)) : whole;
 }
 
+// The picture of the recording as it is, alone.
+bool PassagePictures::plain(const Passage& passage) const {
+    return !passage.close_up && !passage.beside && !prepared_->steady && !passage.view.shape_changed() && prepared_->light.none();
+}
+
 Result<CoveredPicture> PassagePictures::shown(PictureSource& source, const Passage& passage, RecordingTime t) {
     return prepared_->steady ? source.window(t, window_at(passage, t)) : source.of(passage, t);
 }
@@ -73,6 +78,8 @@ Result<CoveredPicture> PassagePictures::blended(PictureSource& source, const Pas
     const RecordingTime t = piece.source(frame);
     const double natural = static_cast<double>(source.picture_length()), step = static_cast<double>(piece.step_at(frame));
     const int count = piece.held || step <= kBlendFrom * natural ? 1 : std::clamp(static_cast<int>(std::lround(step / natural)), 2, kMostBlended);
+    // At this pace each picture is shown in one frame.
+    if (count == 1 && !piece.held && step >= natural * 0.99 && plain(passage)) return source.once(t);
     auto first = shown(source, passage, t);
     if (!first || count == 1) return first;
     std::vector<std::shared_ptr<AVFrame>> frames{first->frame};

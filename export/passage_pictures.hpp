@@ -30,8 +30,9 @@ std::string source_name(const Beside& beside);
 
 class PassagePictures {
   public:
-    // `sources` must outlive it. `room`: what a passage's pictures are fitted into.
-    PassagePictures(const std::vector<SourceRecording>& sources, Size room) : sources_(sources), room_(room) {}
+    // `sources` must outlive it. `room`: what a passage's pictures are fitted into. `film`: the frames in whose upper left corner
+    // that room lies, for a composer that draws on.
+    PassagePictures(const std::vector<SourceRecording>& sources, Size room, std::optional<Size> film = {}) : sources_(sources), room_(room), film_(film) {}
 
     // Closes what is open: what comes next cannot depend on what was decoded before.
     void forget() { main_.reset(), other_.reset(), prepared_.reset(); }
@@ -54,11 +55,13 @@ class PassagePictures {
     Result<PictureSource*> source(std::optional<Opened>& slot, const std::string& id, Size room);
     ShareBox window_at(const Passage& passage, RecordingTime t) const;
     Result<CoveredPicture> shown(PictureSource& source, const Passage& passage, RecordingTime t);
+    bool plain(const Passage& passage) const;
     Result<CoveredPicture> blended(PictureSource& source, const Passage& passage, const Piece& piece, long frame);
     Result<void> prepare(PictureSource& source, const Passage& passage, std::size_t item);
 
     const std::vector<SourceRecording>& sources_;
     Size room_;
+    std::optional<Size> film_;
     std::optional<Opened> main_, other_;  // one recording each: memory stays the same however many a plan uses
     std::optional<Prepared> prepared_;
     ViewChanger changer_;

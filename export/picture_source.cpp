@@ -27,13 +27,17 @@ std::shared_ptr<AVFrame> shared(media::FramePtr frame) { return {frame.release()
 PictureSource::PictureSource(const SourceRecording& source, media::FrameReader reader)
     : source_(source), reader_(std::move(reader)) {}
 
-Result<PictureSource> PictureSource::open(const SourceRecording& source, Size limit, int threads) {
+Result<PictureSource> PictureSource::open(const SourceRecording& source, Size limit, int threads, std::optional<Size> film) {
     auto reader = media::FrameReader::open(source.recording.path, threads);
     if (!reader) return reader.failure();
     reader->use_index(source.index);
     const double aspect = reader->facts().pixel_aspect;
     PictureSource out(source, std::move(*reader));
     out.size_ = fitted(source.recording, aspect, limit);
+    if (film) {
+        const Place there = middle_of(limit, out.size_);
+        out.sheet_ = media::Sheet{*film, there.x, there.y};
+    }
     return out;
 }
 
@@ -114,15 +118,26 @@ Result<const media::Picture*> PictureSource::front_covered() {
     return &front;
 }
 
+Result<CoveredPicture> PictureSource::converted(const media::Sheet* sheet) {
+    auto front = front_covered();
+    if (!front) return front.failure();
+    auto frame = converter_.convert(*(*front)->frame, source_.recording.rotation, size_, sheet);
+    if (!frame) return frame.failure();
+    return CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored),
+                          converter_.on_sheet() ? sheet_ : std::nullopt};
+}
+
 Result<CoveredPicture> PictureSource::at(RecordingTime t) {
     if (auto there = walk_to(t); !there) return there.failure();
     if (current_) return *current_;
-    auto front = front_covered();
-    if (!front) return front.failure();
-    auto frame = converter_.convert(*(*front)->frame, source_.recording.rotation, size_);
-    if (!frame) return frame.failure();
-    current_ = CoveredPicture{shared(std::move(*frame)), front_, source_.covers.nothing_left_during(shown_during(front_), source_.recording.stored)};
-    return *current_;
+    auto picture = converted(nullptr);
+    if (picture) current_ = *picture;
+    return picture;
+}
+
+Result<CoveredPicture> PictureSource::once(RecordingTime t) {
+    if (auto there = walk_to(t); !there) return there.failure();
+    return current_ ? *current_ : converted(sheet_ ? &*sheet_ : nullptr);
 }
 
 Result<std::shared_ptr<AVFrame>> PictureSource::full_size() {

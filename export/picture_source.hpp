@@ -29,17 +29,28 @@ struct CoveredPicture {
     std::shared_ptr<AVFrame> frame;  // film-size 4:2:0 BT.709 limited
     RecordingTime time;              // when it is first shown in its recording
     bool whole_covered = false;      // nothing of the recording is left to see
+    std::optional<media::Sheet> sheet{};  // set: the frame is a window of a film frame, on which nothing else is drawn yet
 };
+
+// A picture lies in the middle of the room it is fitted into, on even pixels.
+struct Place {
+    int x = 0, y = 0;
+};
+inline Place middle_of(Size room, Size picture) { return {(room.w - picture.w) / 2 & ~1, (room.h - picture.h) / 2 & ~1}; }
 
 class PictureSource {
   public:
-    // `limit`: pictures are fitted into this size, keeping their shape; sizes are even.
-    static Result<PictureSource> open(const SourceRecording& source, Size limit, int threads);
+    // `limit`: pictures are fitted into this size, keeping their shape; sizes are even. `film`: the frames in whose upper left
+    // corner that size lies, when pictures may be made on them.
+    static Result<PictureSource> open(const SourceRecording& source, Size limit, int threads, std::optional<Size> film = {});
 
     Size picture_size() const { return size_; }
 
     // The picture shown at t. Cheapest when t advances; never decodes twice what it still holds.
     Result<CoveredPicture> at(RecordingTime t);
+
+    // The same for who will not ask for it again and may draw on it: made on a film frame where that is known, and not kept.
+    Result<CoveredPicture> once(RecordingTime t);
 
     // What a passage shows at t: the picture, or its close-up window in the picture's place and shape, taken
     // from the recording at its full size.
@@ -60,6 +71,7 @@ class PictureSource {
     Result<void> cover(media::Picture& picture) const;
     Result<const media::Picture*> front_covered();
     Result<RecordingTime> walk_to(RecordingTime t);
+    Result<CoveredPicture> converted(const media::Sheet* sheet);
     Result<std::shared_ptr<AVFrame>> full_size();
 
     SourceRecording source_;
@@ -68,6 +80,7 @@ class PictureSource {
     media::FilmConverter converter_, full_converter_;
     media::WindowSampler sampler_;
     Size size_;
+    std::optional<media::Sheet> sheet_;
     // Deinterlaced, still in stored form. Many pictures are only passed over (at a quick pace, on the way to a still), so they
     // are covered and converted when they are wanted: front_covered() is the one way from here to any use. What deinterlacing
     // mixes with its neighbours is covered before.

@@ -44,6 +44,7 @@ class ClipDesk {
     void draw_spots(const Workplace& w, const PictureOnScreen& picture) const;
 
     FilmPreview& preview() { return preview_; }
+    const FilmPreview& preview() const { return preview_; }
     bool recording() const { return takes_.recording(); }
 
   private:

@@ -17,6 +17,15 @@ namespace {
 
 constexpr std::size_t kReady = 30;  // frames composed ahead
 
+// Everything in a film is laid out by its size, so a smaller one looks the same; and it is made in time.
+Size preview_size(Size film) {
+    constexpr int kLonger = 960;
+    const int longer = std::max(film.w, film.h);
+    if (longer <= kLonger) return film;
+    const auto shrunk = [&](int v) { return (v * kLonger / longer + 1) & ~1; };
+    return {shrunk(film.w), shrunk(film.h)};
+}
+
 // The narration of the film from a sample on.
 SoundPlayer::Made voice_of(const std::shared_ptr<film::Narration>& voice, const film::Schedule& schedule) {
     struct Line {
@@ -62,7 +71,7 @@ void FilmPreview::start(Wish wish, SoundPlayer& sound) {
     stop();
     sound_ = &sound;
     stop_ = false, ended_ = false, any_ = false, begun_ = false;
-    unheard_for_ = 0;
+    unheard_for_ = 0, shown_ = -1;
     position_ = static_cast<double>(wish.from) / kSecond;
     {
         const std::lock_guard lock(mutex_);
@@ -109,6 +118,7 @@ void FilmPreview::run(Wish wish) {
     const auto spoken = speak(wish);
     if (spoken) {
         wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
+        wish.plan.film.size = preview_size(wish.plan.film.size);
         const film::Schedule schedule = film::schedule(wish.plan, wish.events, spoken->lengths);
         const auto cues = cues_of(wish.plan, schedule, *spoken->voice);
         {
@@ -144,8 +154,9 @@ bool FilmPreview::hand_over(long number, media::FramePtr frame) {
     if (!frame) return false;
     std::unique_lock lock(mutex_);
     changed_.wait(lock, [&] { return stop_ || ready_.size() < kReady; });
+    const bool waited_for = ready_.empty();
     ready_.push_back({number, std::move(frame)});
-    glfwPostEmptyEvent();
+    if (waited_for) glfwPostEmptyEvent();
     return true;
 }
 
@@ -153,6 +164,13 @@ bool FilmPreview::moving() const {
     if (!on()) return false;
     const std::lock_guard lock(mutex_);
     return !ended_ || !ready_.empty();
+}
+
+double FilmPreview::until_next() const {
+    constexpr double kLong = 0.05;
+    const std::lock_guard lock(mutex_);
+    if (!begun_ || ready_.empty()) return kLong;
+    return static_cast<double>(ready_.front().number) / rate_ - (position_ + glfwGetTime() - last_);
 }
 
 // To what is heard; by the wall clock where nothing is.
@@ -186,6 +204,7 @@ void FilmPreview::draw(ImVec2 from, ImVec2 size) {
         const long due = static_cast<long>(position_ * rate_);
         while (!ready_.empty() && ready_.front().number <= due) {
             frame = std::move(ready_.front().frame);
+            shown_ = ready_.front().number;
             ready_.pop_front();
         }
     }
@@ -194,7 +213,7 @@ void FilmPreview::draw(ImVec2 from, ImVec2 size) {
         // What the composer makes is BT.709, limited range.
         frame->colorspace = AVCOL_SPC_BT709;
         frame->color_range = AVCOL_RANGE_MPEG;
-        any_ = texture_.show({std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{}), {0}}, Rotation::none);
+        any_ = texture_.show({std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{}), {0}}, Rotation::none, Size{static_cast<int>(size.x), static_cast<int>(size.y)});
     }
     ImDrawList* draw_list = ImGui::GetWindowDrawList();
     draw_list->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));

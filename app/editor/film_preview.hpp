@@ -44,10 +44,19 @@ class FilmPreview {
     bool on() const { return thread_.joinable(); }
     // Whether another frame is still to come.
     bool moving() const;
+    // In how many seconds from now it is due; the window is woken when one comes late.
+    double until_next() const;
 
     // Draws the newest frame that is due into the area.
     void draw(ImVec2 from, ImVec2 size);
     std::string trouble() const;
+    // The film's frame on the screen and the second where the film stands; -1 while there is none.
+    struct Standing {
+        long frame = -1;
+        double at = -1;
+        int rate = 25;
+    };
+    Standing standing() const { return on() ? Standing{shown_, position_, rate_} : Standing{}; }
 
   private:
     // Everything a film is made from, once its narration is spoken.
@@ -79,6 +88,7 @@ class FilmPreview {
     double last_ = 0, unheard_for_ = 0;  // glfw time of the last move; seconds
     PictureTexture texture_;
     bool any_ = false;
+    long shown_ = -1;
 };
 
 }  // namespace canalogue::editor

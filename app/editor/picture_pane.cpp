@@ -41,12 +41,12 @@ std::optional<UprightBox> box_at(const Suspect& s, RecordingTime t) {
 ImVec2 PicturePane::to_screen(float x, float y) const { return {origin_.x + x * pixel_, origin_.y + y * pixel_}; }
 ImVec2 PicturePane::to_picture(ImVec2 s) const { return {(s.x - origin_.x) / pixel_, (s.y - origin_.y) / pixel_}; }
 
-bool PicturePane::upload(const media::Picture& picture, const Recording& r, const std::vector<StoredBox>& boxes) {
+bool PicturePane::upload(const media::Picture& picture, const Recording& r, const std::vector<StoredBox>& boxes, Size most) {
     media::Picture shown = picture;
     if (!boxes.empty()) {
         if (!shown.own() || !film::lay_covers(shown, boxes)) return false;
     }
-    return texture_.show(shown, r.rotation);
+    return texture_.show(shown, r.rotation, most.w > 0 ? std::optional(most) : std::nullopt);
 }
 
 std::optional<SessionTime> PicturePane::shown_at(const SessionView& view) const {
@@ -69,7 +69,10 @@ void PicturePane::refresh(Workplace& w) {
     const auto it = w.view.covers.find(now->recording->id);
     if (covered && it != w.view.covers.end()) boxes = it->second.boxes_during({now->time, now->until}, now->recording->stored);
     whole_ = covered && it != w.view.covers.end() && it->second.whole_during({now->time, now->until});
-    const Key wanted{now->recording->id, now->frame, covered, fingerprint(boxes)};
+    // Moving pictures are drawn as large as they stand on the screen; a picture that stands still, in full.
+    const auto on_screen = [&](int pixels) { return std::max(16, static_cast<int>(std::ceil(static_cast<float>(pixels) * pixel_))); };
+    const Size most = w.player.playing() && size_.w > 0 ? Size{on_screen(size_.w), on_screen(size_.h)} : Size{};
+    const Key wanted{now->recording->id, now->frame, covered, fingerprint(boxes), most};
     if (!(wanted == shown_)) {
         const auto picture = w.player.picture();
         if (!picture) {
@@ -79,10 +82,10 @@ void PicturePane::refresh(Workplace& w) {
             const auto copy = w.view.reduced.find(now->recording->id);
             const auto small = covered || copy == w.view.reduced.end() ? std::nullopt : copy->second->frame(now->frame);
             reduced_ = small && texture_.show(*small, now->recording->rotation);
-            if (reduced_) size_ = upright_size(now->recording->stored, now->recording->rotation), shown_ = {now->recording->id, now->frame, false, 1};
+            if (reduced_) size_ = upright_size(now->recording->stored, now->recording->rotation), shown_ = {now->recording->id, now->frame, false, 1, {}};
             return;
         }
-        unshowable_ = !upload(*picture, *now->recording, boxes);
+        unshowable_ = !upload(*picture, *now->recording, boxes, most);
         reduced_ = false;
         size_ = upright_size(picture->size(), now->recording->rotation);
         shown_ = wanted;

@@ -50,10 +50,11 @@ class PicturePane {
         std::size_t frame = SIZE_MAX;
         bool covered = false;
         std::uint64_t covers = 0;  // which geometry
+        Size most{};               // drawn within this size, while playing; else every pixel
         bool operator==(const Key&) const = default;
     };
     void refresh(Workplace& w);
-    bool upload(const media::Picture& picture, const Recording& r, const std::vector<StoredBox>& boxes);
+    bool upload(const media::Picture& picture, const Recording& r, const std::vector<StoredBox>& boxes, Size most);
     void handle_mouse(Workplace& w, ImVec2 from, ImVec2 size);
     void draw_outlines(const Workplace& w);
     void draw_side(const Workplace& w, ImVec2 from, ImVec2 size) const;

@@ -2,7 +2,9 @@
 
 #include <epoxy/gl.h>
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <utility>
 
 extern "C" {
@@ -77,6 +79,12 @@ bool planar_yuv(const AVPixFmtDescriptor& d) {
     return d.comp[0].plane == 0 && d.comp[1].plane == 1 && d.comp[2].plane == 2;
 }
 
+// Shrunk to fit, keeping its shape; never enlarged.
+Size within(Size size, Size most) {
+    const double scale = std::min({1.0, static_cast<double>(most.w) / size.w, static_cast<double>(most.h) / size.h});
+    return {std::max(1, static_cast<int>(std::lround(size.w * scale))), std::max(1, static_cast<int>(std::lround(size.h * scale)))};
+}
+
 }  // namespace
 
 PictureTexture::~PictureTexture() {
@@ -123,19 +131,19 @@ bool PictureTexture::upload(const AVFrame& frame) {
 }
 
 void PictureTexture::draw(const AVFrame& frame, Rotation rotation, float sample_scale) {
-    if (rgb_size_ != size_) {
+    if (rgb_size_ != drawn_) {
         glBindTexture(GL_TEXTURE_2D, rgb_);
-        glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, size_.w, size_.h, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
+        glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, drawn_.w, drawn_.h, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
         for (GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
         for (GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
-        rgb_size_ = size_;
+        rgb_size_ = drawn_;
     }
     int before = 0, viewport[4];
     glGetIntegerv(GL_FRAMEBUFFER_BINDING, &before);
     glGetIntegerv(GL_VIEWPORT, viewport);
     glBindFramebuffer(GL_FRAMEBUFFER, frame_buffer_);
     glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, rgb_, 0);
-    glViewport(0, 0, size_.w, size_.h);
+    glViewport(0, 0, drawn_.w, drawn_.h);
     glDisable(GL_BLEND);
     glDisable(GL_SCISSOR_TEST);
     glUseProgram(program_);
@@ -159,11 +167,12 @@ void PictureTexture::draw(const AVFrame& frame, Rotation rotation, float sample_
     glViewport(viewport[0], viewport[1], viewport[2], viewport[3]);
 }
 
-bool PictureTexture::show(const media::Picture& picture, Rotation rotation) {
+bool PictureTexture::show(const media::Picture& picture, Rotation rotation, std::optional<Size> most) {
     if (!picture.frame || !prepare()) return false;
     const AVPixFmtDescriptor* d = av_pix_fmt_desc_get(static_cast<AVPixelFormat>(picture.frame->format));
     if (!d) return false;
     size_ = upright_size(picture.size(), rotation);
+    drawn_ = most ? within(size_, *most) : size_;
     if (planar_yuv(*d)) {
         const int depth = d->comp[0].depth;
         upload(*picture.frame);
@@ -185,7 +194,7 @@ bool PictureTexture::show(const media::Picture& picture, Rotation rotation) {
 }
 
 std::vector<std::uint8_t> PictureTexture::pixels() const {
-    std::vector<std::uint8_t> out(static_cast<std::size_t>(size_.w) * size_.h * 3);
+    std::vector<std::uint8_t> out(static_cast<std::size_t>(drawn_.w) * drawn_.h * 3);
     glBindTexture(GL_TEXTURE_2D, rgb_);
     glPixelStorei(GL_PACK_ALIGNMENT, 1);
     glGetTexImage(GL_TEXTURE_2D, 0, GL_RGB, GL_UNSIGNED_BYTE, out.data());

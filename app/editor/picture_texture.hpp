@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "app/core/geometry.hpp"
@@ -17,11 +18,12 @@ class PictureTexture {
     PictureTexture(const PictureTexture&) = delete;
     PictureTexture& operator=(const PictureTexture&) = delete;
 
-    // False when the picture's format cannot be shown.
-    bool show(const media::Picture& picture, Rotation rotation);
+    // False when the picture's format cannot be shown. `most`: not larger than fits into this, when it need not be (a processor
+    // that draws every pixel itself does not keep up with large pictures otherwise); none: every pixel.
+    bool show(const media::Picture& picture, Rotation rotation, std::optional<Size> most = {});
 
     unsigned texture() const { return rgb_; }  // RGBA, row 0 is the top
-    Size size() const { return size_; }        // upright
+    Size size() const { return size_; }        // upright, of the picture, whatever the texture holds
 
     // The shown pixels, 3 bytes each, rows from the top: for tests.
     std::vector<std::uint8_t> pixels() const;
@@ -33,7 +35,7 @@ class PictureTexture {
 
     unsigned program_ = 0, array_ = 0, frame_buffer_ = 0, rgb_ = 0;
     unsigned planes_[3] = {0, 0, 0};
-    Size size_, rgb_size_;
+    Size size_, drawn_, rgb_size_;
     media::Scaler scaler_;
 };
 

@@ -33,6 +33,12 @@ const Player::Source* Player::source_at(SessionTime t) const {
     return found;
 }
 
+double Player::until_next() const {
+    const auto now = showing();
+    if (!playing_ || !now) return 0;
+    return static_cast<double>((now->recording->session_time(now->until) - at_)) / kSecond / pace_;
+}
+
 std::optional<Showing> Player::showing() const {
     const Source* s = source_at(at_);
     if (!s || !s->index || s->index->size() == 0) return std::nullopt;
@@ -123,7 +129,10 @@ SessionTime Player::by_clock(double passed, double ahead) {
 SessionTime Player::no_frame_missed(SessionTime next, double passed) {
     const auto now = showing();
     if (!public_look_ || !now) return next;
-    const SessionTime most = server_.take(now->recording->id, now->frame) ? std::min(next, now->recording->session_time(now->until)) : at_;
+    // Anywhere within the next picture: to its very beginning would lose a little time with each of them.
+    const auto& index = *source_at(at_)->index;
+    const RecordingTime end = now->frame + 2 < index.size() ? index.time(now->frame + 2) : now->until + 1;
+    const SessionTime most = server_.take(now->recording->id, now->frame) ? std::min(next, now->recording->session_time(end - 1)) : at_;
     // The sound waits for the picture, too: not for a single slow frame, but when it stays behind.
     constexpr double kTogether = 0.04, kBehind = 0.3;  // seconds as heard
     const bool behind = static_cast<double>(next - most) > kTogether * pace_ * kSecond;

@@ -47,6 +47,8 @@ class Player {
     // on the screen; it is chosen for what is heard then. The frame to be shown.
     std::optional<Showing> tick(double now, double ahead = 0);
     std::optional<Showing> showing() const;
+    // In how many seconds after the last tick another picture is to be chosen; 0 when nothing plays.
+    double until_next() const;
 
     // The frame for the picture: exactly what is showing, or nullopt while it is being decoded.
     std::optional<media::Picture> picture();

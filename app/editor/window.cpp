@@ -122,9 +122,8 @@ void Window::loop() {
     FILE* log = options_.frame_log.empty() ? nullptr : std::fopen(options_.frame_log.c_str(), "w");
     int settled = 0;
     while (!glfwWindowShouldClose(window_) && !stop_asked) {
-        const bool moving = w_.player.playing() || w_.player.decoding() || clip_desk_.preview().moving() || clip_desk_.recording() || settled < 3 || options_.always_draw;
-        if (moving) glfwPollEvents();
-        else glfwWaitEventsTimeout(w_.jobs.any() ? 0.1 : kIdleWait);
+        if (const double rest = rest_before_drawing(settled < 3); rest > 0) glfwWaitEventsTimeout(rest);
+        else glfwPollEvents();
         const double began = glfwGetTime(), computed = thread_seconds();
         w_.jobs.settle([&](const Failure& f) { w_.failed(f); });
         if (scale_changed_) rescale();
@@ -139,6 +138,17 @@ void Window::loop() {
     if (log) std::fclose(log);
 }
 
+// Each picture is drawn once: where the processor draws every pixel, drawing the same one again takes the time the next one needs.
+double Window::rest_before_drawing(bool restless) const {
+    constexpr double kMost = 0.05, kNothing = 0.001;
+    if (restless || options_.always_draw || clip_desk_.recording()) return 0;
+    double rest = w_.jobs.any() ? 0.1 : kIdleWait;
+    if (w_.player.playing()) rest = std::min(kMost, w_.player.until_next() - (steady_seconds() - (due_ - drawing_)));
+    else if (clip_desk_.preview().moving()) rest = std::min(kMost, clip_desk_.preview().until_next());
+    else if (w_.player.decoding()) rest = 0;
+    return rest > kNothing ? rest : 0;
+}
+
 // How long drawing takes, as a slow average: a single slow frame tells nothing of the next.
 void Window::note_drawing_time() {
     constexpr double kWeight = 0.1, kMost = 0.1;
@@ -151,7 +161,8 @@ void Window::write_log(FILE* log, double took, double computing) const {
     constexpr double kNone = -1;
     const auto seconds = [](SessionTime t) { return static_cast<double>(t.ns) / kSecond; };
     const auto shown = pane_.shown_at(w_.view);
-    std::fprintf(log, "%.3f %.6f %.6f %.6f %.6f %.3f\n", took, steady_seconds(), shown ? seconds(*shown) : kNone, due_, seconds(w_.player.at()), computing);
+    const auto film = clip_desk_.preview().standing();
+    std::fprintf(log, "%.3f %.6f %.6f %.6f %.6f %.3f %ld %.6f %d\n", took, steady_seconds(), shown ? seconds(*shown) : kNone, due_, seconds(w_.player.at()), computing, film.frame, film.at, film.rate);
 }
 
 void Window::draw_frame() {

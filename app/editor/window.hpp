@@ -43,6 +43,7 @@ class Window {
     Result<void> make_window();
     void loop();
     void draw_frame();
+    double rest_before_drawing(bool restless) const;
     void note_drawing_time();
     void write_log(FILE* log, double took, double computing) const;
     void draw_all();

@@ -42,7 +42,7 @@ bool set_up(Planes& planes, const Form& form) {
     for (int i = 0; i < 4; ++i) wide[i] = planes.strides[i] = FFALIGN(planes.strides[i], kAlign);
     std::size_t sizes[4];
     if (av_image_fill_plane_sizes(sizes, form.format, FFALIGN(form.size.h, kRows), wide) < 0) return false;
-    planes.bytes = kBeyond;
+    planes.bytes = kBeyond + (std::size(sizes) + 1) * kAlign;  // room to move planes until their windows are aligned
     for (const std::size_t s : sizes) planes.bytes += s;
     planes.pool.reset(av_buffer_pool_init(planes.bytes, cleared));
     planes.form = form;
@@ -81,6 +81,35 @@ FramePtr pooled_frame(AVPixelFormat format, Size size) {
     std::memcpy(frame->linesize, planes->strides, sizeof planes->strides);
     frame->extended_data = frame->data;
     return frame;
+}
+
+namespace {
+
+// Bytes from a 4:2:0 plane's beginning to its window's.
+std::ptrdiff_t into_plane(const AVFrame& frame, const Sheet& sheet, int plane) {
+    const int shift = plane ? 1 : 0;
+    return static_cast<std::ptrdiff_t>(sheet.y >> shift) * frame.linesize[plane] + (sheet.x >> shift);
+}
+
+}  // namespace
+
+FramePtr pooled_window(const Sheet& sheet, Size window) {
+    FramePtr frame = pooled_frame(AV_PIX_FMT_YUV420P, sheet.size);
+    if (!frame) return nullptr;
+    for (int p = 0; p < 3; ++p) {
+        const int lead = (kAlign - (sheet.x >> (p ? 1 : 0)) % kAlign) % kAlign;
+        frame->data[p] += p * kAlign + lead + into_plane(*frame, sheet, p);
+    }
+    frame->width = window.w, frame->height = window.h;
+    return frame;
+}
+
+FramePtr around_window(const AVFrame& window, const Sheet& sheet) {
+    FramePtr whole(av_frame_clone(&window));
+    if (!whole) return nullptr;
+    for (int p = 0; p < 3; ++p) whole->data[p] -= into_plane(window, sheet, p);
+    whole->width = sheet.size.w, whole->height = sheet.size.h;
+    return whole;
 }
 
 }  // namespace canalogue::media

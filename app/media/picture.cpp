@@ -2,8 +2,6 @@
 
 #include <cmath>
 
-#include "app/media/frame_pool.hpp"
-
 namespace canalogue::media {
 
 namespace {
@@ -123,7 +121,8 @@ Result<RgbPicture> RgbConverter::convert(const Picture& picture, Rotation rotati
     return out;
 }
 
-Result<FramePtr> FilmConverter::convert(const AVFrame& source, Rotation rotation, Size target) {
+Result<FramePtr> FilmConverter::convert(const AVFrame& source, Rotation rotation, Size target, const Sheet* sheet) {
+    on_sheet_ = false;
     const Colour from = colour_of(source);
     const Size unturned = upright_size(target, rotation);
     // Keeping the matrix here and changing it below is exact and several times faster than the
@@ -138,7 +137,8 @@ Result<FramePtr> FilmConverter::convert(const AVFrame& source, Rotation rotation
         return same;
     }
     SwsContext* scaler = scaler_.prepare(source, from, unturned, AV_PIX_FMT_YUV420P, to, SWS_BICUBIC);
-    FramePtr out = make_frame(AV_PIX_FMT_YUV420P, unturned);
+    on_sheet_ = sheet && rotation == Rotation::none;
+    FramePtr out = on_sheet_ ? pooled_window(*sheet, unturned) : make_frame(AV_PIX_FMT_YUV420P, unturned);
     if (!scaler || !out) return kNoMemory;
     sws_scale(scaler, source.data, source.linesize, 0, source.height, out->data, out->linesize);
     if (to.matrix == Colour::Matrix::bt601) convert_601_to_709(*out);

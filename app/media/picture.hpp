@@ -8,7 +8,7 @@
 
 #include "app/core/geometry.hpp"
 #include "app/core/time.hpp"
-#include "app/media/libav.hpp"
+#include "app/media/frame_pool.hpp"
 
 namespace canalogue::media {
 
@@ -72,13 +72,15 @@ class RgbConverter {
 };
 
 // Scales into an 8-bit 4:2:0 BT.709 limited-range frame of exactly `target` (upright), turning it as
-// asked. Keeps its scaler between calls; one per thread.
+// asked. With a sheet the frame may be a window of one (`on_sheet` tells). Keeps its scaler between calls; one per thread.
 class FilmConverter {
   public:
-    Result<FramePtr> convert(const AVFrame& source, Rotation rotation, Size target);
+    Result<FramePtr> convert(const AVFrame& source, Rotation rotation, Size target, const Sheet* sheet = nullptr);
+    bool on_sheet() const { return on_sheet_; }
 
   private:
     Scaler scaler_;
+    bool on_sheet_ = false;
 };
 
 // A fresh frame with planes; nullptr when memory is short.

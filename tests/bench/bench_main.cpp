@@ -2,13 +2,16 @@
 //   canalogue-bench film RECORDING OUT SECONDS below|over FPS [LINES]   decode, cover, compose, encode
 //   canalogue-bench raw  RECORDING SECONDS below|over FPS               the same frames, uncoded, on stdout
 //   canalogue-bench clip RECORDING OUT CACHE WORDS                     seconds that a render of ten passages takes, the check excluded
-//   canalogue-bench shares RECORDING SECONDS PRESET                    processor seconds: all, decoding, encoding
+//   canalogue-bench shares RECORDING SECONDS PRESET                    processor seconds: all, pictures, the rest that is ours
 //   canalogue-bench bare FILE                                          plain libav: open, decode one frame
 #include <chrono>
 #include <cstdio>
 #include <cstring>
 #include <ctime>
+#include <atomic>
+#include <fstream>
 #include <string>
+#include <thread>
 
 #include "export/composer.hpp"
 #include "export/film_writer.hpp"
@@ -96,7 +99,7 @@ int raw_job(const std::string& path, double seconds, const std::string& strip, i
     for (long n = 0; n < schedule.frames; ++n) {
         auto picture = source->at(schedule.piece_at(n).source(n));
         if (!picture) return 3;
-        const ShownPictures shown{*picture, {}, std::nullopt};
+        ShownPictures shown{*picture, {}, std::nullopt};
         auto frame = composer.compose(n, &shown);
         for (int p = 0; p < 3; ++p)
             for (int y = 0; y < (p ? frame->height / 2 : frame->height); ++y)
@@ -137,13 +140,77 @@ int clip_job(const std::string& path, const std::string& out, const std::string&
     return took ? 0 : 5;
 }
 
-double processor_seconds() {
+double seconds_of(clockid_t clock) {
     timespec t{};
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
+    clock_gettime(clock, &t);
     return static_cast<double>(t.tv_sec) + static_cast<double>(t.tv_nsec) / 1e9;
 }
 
-// Decoding alone, encoding of ready frames alone, and all of it.
+// Watches the processor time of the thread of this name, from when it appears to when it ends.
+class ThreadWatch {
+  public:
+    explicit ThreadWatch(std::string name) : name_(std::move(name)), watcher_([this] { watch(); }) {}
+    ~ThreadWatch() { end(); }
+    // Seconds of the watched thread, to the last two milliseconds.
+    double end() {
+        stop_ = true;
+        if (watcher_.joinable()) watcher_.join();
+        return seen_;
+    }
+    double own_cost() const { return cost_; }
+
+  private:
+    std::optional<int> thread_there() const {
+        std::error_code ec;
+        for (const auto& task : std::filesystem::directory_iterator("/proc/self/task", ec)) {
+            std::string word;
+            std::getline(std::ifstream(task.path() / "comm"), word);
+            if (word == name_) return std::stoi(task.path().filename());
+        }
+        return std::nullopt;
+    }
+    void watch() {
+        std::optional<int> thread;
+        while (!stop_) {
+            if (!thread) thread = thread_there();
+            timespec t{};
+            // The kernel's number for the processor clock of a thread (man 3 pthread_getcpuclockid gives the same).
+            if (thread && clock_gettime(static_cast<clockid_t>(~static_cast<unsigned>(*thread) << 3 | 6), &t) == 0)
+                seen_ = static_cast<double>(t.tv_sec) + static_cast<double>(t.tv_nsec) / 1e9;
+            std::this_thread::sleep_for(std::chrono::milliseconds(2));
+        }
+        cost_ = seconds_of(CLOCK_THREAD_CPUTIME_ID);
+    }
+
+    std::string name_;
+    std::atomic<bool> stop_ = false;
+    double seen_ = 0, cost_ = 0;
+    std::thread watcher_;
+};
+
+// Encoding of ready frames alone: seconds of the thread that gives them to the encoder.
+std::optional<double> seconds_giving(const Setting& s, const Schedule& schedule, Composer& composer, const char* preset) {
+    std::vector<media::FramePtr> frames;
+    auto source = PictureSource::open(s.sources[0], composer.picture_room(), 0);
+    if (!source) return std::nullopt;
+    for (long n = 0; n < schedule.frames; ++n) {
+        auto picture = source->at(schedule.piece_at(n).source(n));
+        if (!picture) return std::nullopt;
+        ShownPictures shown{*picture, {}, std::nullopt};
+        frames.push_back(composer.compose(n, &shown));
+    }
+    const double before = seconds_of(CLOCK_THREAD_CPUTIME_ID);
+    auto encoder = PictureEncoder::open(s.plan.film, {preset, 0, nullptr, 0});
+    if (!encoder) return std::nullopt;
+    const auto take = [](AVPacket&) { return Result<void>{}; };
+    for (auto& frame : frames)
+        if (!encoder->picture(std::move(frame), take)) return std::nullopt;
+    if (!encoder->finish(take)) return std::nullopt;
+    return seconds_of(CLOCK_THREAD_CPUTIME_ID) - before;
+}
+
+// All of a film's making, by the clocks of its threads: the thread of the pictures only asks the decoder's threads for them, so it
+// counts whole; the thread that gives frames to the encoder counts by what it needs beyond giving. The rest is decoder and encoder.
 int shares_job(const std::string& path, double seconds, const char* preset) {
     Setting s = setting(path, seconds, "below", 25);
     const Schedule schedule = film::schedule(s.plan, s.events, {{}});
@@ -153,38 +220,18 @@ int shares_job(const std::string& path, double seconds, const char* preset) {
     auto narration = Narration::in(std::filesystem::temp_directory_path());
     if (!narration) return 5;
     Sound sound(s.plan, schedule, *narration, s.sources);
-    const double begun = processor_seconds();
     FilmInput film{s.plan, schedule, s.sources, composer, sound};
     film.preset = preset;
     const auto file = std::filesystem::temp_directory_path() / "canalogue-bench-shares.mp4";
+    ThreadWatch pictures(kPicturesThread);
+    const double begun = seconds_of(CLOCK_PROCESS_CPUTIME_ID), giving_begun = seconds_of(CLOCK_THREAD_CPUTIME_ID);
     if (!write_film(file, film, {})) return 5;
+    const double giving = seconds_of(CLOCK_THREAD_CPUTIME_ID) - giving_begun, of_pictures = pictures.end();
+    const double all = seconds_of(CLOCK_PROCESS_CPUTIME_ID) - begun - pictures.own_cost();
     std::filesystem::remove(file);
-    const double all = processor_seconds() - begun;
-
-    const double before_decoding = processor_seconds();
-    auto reader = media::FrameReader::open(path, 0);
-    if (!reader) return 3;
-    for (long n = 0; n < schedule.frames; ++n)
-        if (auto next = reader->next(); !next || !*next) break;
-    const double decoding = processor_seconds() - before_decoding;
-
-    std::vector<media::FramePtr> frames;
-    auto source = PictureSource::open(s.sources[0], composer.picture_room(), 0);
-    if (!source) return 3;
-    for (long n = 0; n < schedule.frames; ++n) {
-        auto picture = source->at(schedule.piece_at(n).source(n));
-        if (!picture) return 3;
-        const ShownPictures shown{*picture, {}, std::nullopt};
-        frames.push_back(composer.compose(n, &shown));
-    }
-    const double before_encoding = processor_seconds();
-    auto encoder = PictureEncoder::open(s.plan.film, {preset, 0, nullptr, 0});
-    if (!encoder) return 5;
-    const auto take = [](AVPacket&) { return Result<void>{}; };
-    for (auto& frame : frames)
-        if (!encoder->picture(std::move(frame), take)) return 5;
-    if (!encoder->finish(take)) return 5;
-    std::printf("%.4f %.4f %.4f\n", all, decoding, processor_seconds() - before_encoding);
+    const auto giving_alone = seconds_giving(s, schedule, composer, preset);
+    if (!giving_alone || of_pictures <= 0) return 5;
+    std::printf("%.4f %.4f %.4f\n", all, of_pictures, std::max(0.0, giving - *giving_alone));
     return 0;
 }
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Benchmarks: ratios within one run, a table on the screen and build/bench/results.json.
-#     bash tests/bench/run.sh [--only film|again|shares|import|memory|editor|sync] [--rounds N]
+#     bash tests/bench/run.sh [--only film|again|shares|import|memory|editor|preview|sync] [--rounds N]
 set -euo pipefail
 root=$(cd "$(dirname "$0")/../.." && pwd)
 mkdir -p "$root/build/bench"

@@ -33,7 +33,7 @@ struct Scene {
         const Size room = composer.picture_room();
         std::shared_ptr<AVFrame> picture(media::make_frame(AV_PIX_FMT_YUV420P, room).release(), media::LibavDelete{});
         fill_frame(*picture, {200, 160, 120});
-        const ShownPictures shown{{picture, {0}, false}, {}, std::nullopt};
+        ShownPictures shown{{picture, {0}, false}, {}, std::nullopt};
         return composer.compose(10, &shown);
     }
     Recording recording;
@@ -114,7 +114,7 @@ TEST_CASE("Two pictures stand side by side in a wide film, and one over the othe
             fill_frame(*picture, c);
             return CoveredPicture{picture, {0}, false};
         };
-        const ShownPictures shown{grey({200, 160, 120}), {}, grey({60, 160, 220})};
+        ShownPictures shown{grey({200, 160, 120}), {}, grey({60, 160, 220})};
         const auto frame = composer.compose(10, &shown);
         // All of both pictures is in the frame but for the names of their sides and words: count what has their colours.
         long first = 0, second = 0;
@@ -198,4 +198,42 @@ TEST_CASE("In films of every size captions, labels, side and strip are whole and
 TEST_CASE("Signs that no font has are noticed") {
     CHECK(Canvas::can_draw("The drum can be seen: 5 o\u2019clock, \u00d73, Geh\u00f6rgang"));
     CHECK_FALSE(Canvas::can_draw("A sign of nobody's: \U000F1234"));  // of a private use area
+}
+
+TEST_CASE("A picture that lies on a film frame already is drawn around, and gives the same frame as one that is copied onto it") {
+    for (const StripStyle strip : {StripStyle::below, StripStyle::over, StripStyle::off}) {
+        Scene scene(strip);
+        const std::vector<Recording> recordings{scene.recording};
+        const std::vector<Event> events;
+        const std::vector<Cue> cues{scene.cue};
+        Composer composer(scene.plan, scene.schedule, events, recordings, scene.vocabulary, cues, Audience::learners);
+        const Size film = scene.plan.film.size, room = composer.picture_room(), size{room.w * 3 / 4 & ~1, room.h};
+        const film::Place there = middle_of(room, size);
+        const media::Sheet sheet{film, there.x, there.y};
+        const auto picture = [&](media::FramePtr frame) {
+            for (int p = 0; p < 3; ++p)
+                for (int y = 0; y < frame->height >> (p ? 1 : 0); ++y)
+                    for (int x = 0; x < frame->width >> (p ? 1 : 0); ++x) frame->data[p][y * frame->linesize[p] + x] = static_cast<std::uint8_t>(x * 3 + y * 5 + p);
+            return std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{});
+        };
+        ShownPictures copied{{picture(media::make_frame(AV_PIX_FMT_YUV420P, size)), {0}, false}, {}, std::nullopt};
+        ShownPictures lying{{picture(media::pooled_window(sheet, size)), {0}, false, sheet}, {}, std::nullopt};
+        const auto a = composer.compose(10, &copied), b = composer.compose(10, &lying);
+        CHECK(b->buf[0]->buffer == lying.picture.frame->buf[0]->buffer);
+        const auto same = [](const AVFrame& one, const AVFrame& other) {
+            for (int p = 0; p < 3; ++p)
+                for (int y = 0; y < one.height >> (p ? 1 : 0); ++y)
+                    if (std::memcmp(one.data[p] + y * one.linesize[p], other.data[p] + y * other.linesize[p], static_cast<std::size_t>(one.width >> (p ? 1 : 0))) != 0) return false;
+            return true;
+        };
+        CHECK((b->width == film.w && b->height == film.h));
+        CHECK(same(*a, *b));
+        // Somebody else still looks at it: it must stay what it is.
+        ShownPictures shared{{picture(media::pooled_window(sheet, size)), {0}, false, sheet}, {}, std::nullopt};
+        const auto looker = shared.picture.frame;
+        const auto c = composer.compose(10, &shared);
+        CHECK(c->buf[0]->buffer != looker->buf[0]->buffer);
+        CHECK(same(*looker, *copied.picture.frame));
+        CHECK(same(*a, *c));
+    }
 }
