@@ -16,8 +16,7 @@ CoverReport report_covers(const Plan& plan, const Schedule& schedule, const std:
         for (const auto& s : sources) {
             if (s.recording.id != passage->recording) continue;
             for (long n = piece.first; n < piece.first + piece.count; ++n) {
-                const RecordingTime t = piece.source(n);
-                const RecordingSpan shown{t, t + 1};
+                const RecordingSpan shown = s.index->shown(s.index->at(piece.source(n)));
                 if (s.covers.whole_during(shown)) {
                     out.whole += frame;
                     continue;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <fstream>
+#include <set>
 
 #include "export/canvas.hpp"
 
@@ -174,6 +175,11 @@ void second_page(Sheet& sheet, const CasePage& page) {
 std::vector<std::pair<Jpeg, std::string>> chosen_stills(const fs::path& folder, const CasePage& page) {
     std::vector<PageStill> best = page.stills;
     std::stable_sort(best.begin(), best.end(), [](const PageStill& a, const PageStill& b) { return a.weight > b.weight; });
+    // What is told once more shows nothing new: it comes after all that is told for the first time.
+    std::set<std::pair<Ear, std::string>> told;
+    std::vector<PageStill> again;
+    std::erase_if(best, [&](const PageStill& s) { return !told.insert({s.ear, s.words}).second && (again.push_back(s), true); });
+    best.insert(best.end(), again.begin(), again.end());
     if (best.size() > kStills) best.resize(kStills);
     std::stable_sort(best.begin(), best.end(), [](const PageStill& a, const PageStill& b) { return a.at < b.at; });
     std::vector<std::pair<Jpeg, std::string>> out;

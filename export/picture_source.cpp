@@ -55,8 +55,7 @@ Result<void> PictureSource::start(RecordingTime t) {
 }
 
 RecordingSpan PictureSource::shown_during(RecordingTime t) const {
-    const std::size_t i = source_.index->at(t);
-    return {t, i + 1 < source_.index->size() ? source_.index->time(i + 1) : std::max(source_.index->end(), t + 1)};
+    return {t, source_.index->shown(source_.index->at(t)).end};
 }
 
 Result<void> PictureSource::cover(media::Picture& picture) const {

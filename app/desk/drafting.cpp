@@ -116,9 +116,13 @@ Result<Drafted> draft(Desk& desk, const std::string& session, std::optional<Nano
     if (!seen) return seen.failure();
     const auto gauged = unseen_in(seen->traces, material.recordings);
     std::map<std::string, std::vector<RecordingSpan>> covered;
-    for (const auto& [id, of_recording] : *covers)
-        for (const auto& cover : of_recording.picture)
-            if (cover.whole) covered[id].push_back(cover.span);
+    for (const auto& recording : material.recordings) {
+        auto index = desk.index(recording, progress);
+        if (!index) return index.failure();
+        // A picture that began before its cover ends is covered as long as it is shown.
+        for (const auto& cover : (*covers)[recording.id].picture)
+            if (cover.whole) covered[recording.id].push_back((*index)->shown_within(cover.span));
+    }
     material.unseen = covered;
     for (const auto& [id, spans] : gauged) material.unseen[id].insert(material.unseen[id].end(), spans.begin(), spans.end());
     material.clarity = std::move(seen->traces);

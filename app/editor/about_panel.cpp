@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <utility>
 
 #include "app/core/assessment.hpp"
 #include "app/editor/probe.hpp"
@@ -111,7 +112,8 @@ bool AboutPanel::draw_spot(Workplace& w, const std::string& name, const Passage&
 }
 
 std::string AboutPanel::draw_question(Workplace& w, const std::string& name, const Passage& p, Question& q) {
-    quiet(("Asked at " + format_clock(q.at.ns) + " of the recording").c_str());
+    if (std::exchange(show_, show_ == name ? "" : show_) == name) ImGui::SetScrollHereY(0);
+    quiet(("Asked at " + w.clock_of(p.recording, q.at)).c_str());
     if (edited(w, drafts_, name + " asks", q.asks, "what is asked")) return q.asks.empty() ? "take a question away" : "change a question";
     if (q.spot && draw_spot(w, name, p, q)) return "change a question";
     for (std::size_t i = 0; !q.spot && i < q.choices.size(); ++i) {
@@ -156,7 +158,10 @@ std::string AboutPanel::draw_questions(Workplace& w, Passage& p, RecordingTime n
     else q.choices = {"This", "That"}, q.right = 0;
     p.questions.push_back(q);
     forget();
-    if (spot) w.player.play(false), box_.ask("question " + std::to_string(p.questions.size() - 1) + " spot box");
+    // Its words, or its spot, come next.
+    show_ = "question " + std::to_string(p.questions.size() - 1);
+    if (spot) w.player.play(false), box_.ask(show_ + " spot box");
+    else ui().focus.go(show_ + " asks");
     return "ask a question";
 }
 

@@ -32,6 +32,7 @@ class AboutPanel {
 
     AskedBox& box_;
     std::map<std::string, std::string> drafts_;
+    std::string show_;  // the question that was just asked: it is scrolled to
 };
 
 }  // namespace canalogue::editor

@@ -8,6 +8,7 @@
 #include "app/desk/rendering.hpp"
 #include "app/desk/takes.hpp"
 #include "app/desk/visiting.hpp"
+#include "app/editor/ui.hpp"
 #include "export/voice.hpp"
 
 namespace canalogue::editor {
@@ -173,7 +174,10 @@ void ClipDesk::key(Workplace& w, const std::string& key) {
     if (key == "a") add_passage(w);
     else if (key == "t") add_card(w);
     else if (key == "d" && !plan_) draft(w);
-    else if (key == "d") drafting_anew_ = !drafting_anew_;
+    else if (key == "d") {
+        drafting_anew_ = !drafting_anew_;
+        if (drafting_anew_) ui().focus.go("draft length");
+    }
     else if (key == "v") preview_.on() ? preview_.stop() : start_preview(w);
     else if (key == "c") close_up(w);
     else if (key == "[") cut(w, false);

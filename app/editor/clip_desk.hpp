@@ -110,6 +110,7 @@ class ClipDesk {
     std::string out_, reason_, result_, draft_length_, captions_language_, captions_file_, make_up_;
     Audience audience_ = Audience::learners;
     bool rendering_ = false, replace_ = false;
+    bool to_top_ = false;  // what is worked at is another: it is shown from its beginning
     bool drafting_anew_ = false;  // asks before a draft takes the plan's place
     desk::CaptionFiles captions_;  // in other languages, for the next film
     FilmPreview preview_;

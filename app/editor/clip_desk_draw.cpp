@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <utility>
 
 #include "app/editor/clip_desk.hpp"
 #include "app/editor/probe.hpp"
@@ -23,9 +24,10 @@ constexpr double kPaces[] = {0.25, 0.5, 1, 1.5, 2, 3, 4, 8};
 
 std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
 
+// A pace as a person says it: in hundredths.
 std::string number(double v) {
     char text[32];
-    std::snprintf(text, sizeof text, "%g", v);
+    std::snprintf(text, sizeof text, "%g", std::round(v * 100) / 100);
     return text;
 }
 
@@ -47,7 +49,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
             draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(t->texture())), at, {at.x + tw, at.y + th});
         }
         head = p->chapter.empty() ? std::string(p->ear == Ear::right ? "Right ear" : "Left ear") : p->chapter;
-        second = short_time(p->span.start.ns) + " to " + short_time(p->span.end.ns) + ", " + number(p->pace) + "x";
+        second = w.clock_of(p->recording, p->span.start) + " to " + w.clock_of(p->recording, p->span.end) + ", " + number(p->pace) + "x";
     } else {
         const auto& c = std::get<Card>(plan_->items[i]);
         text_within({a.x + px(8), a.y + px(22)}, px(96), c.title, film::kMist);
@@ -66,6 +68,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     if (!r.pressed || dragged_) return;
     if (chosen_ != i) stop_placing(), takes_.leave();
     chosen_ = i;
+    to_top_ = true;
     drafts_.clear(), about_.forget(), more_.forget();
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
@@ -199,7 +202,7 @@ bool ClipDesk::draw_pace(Workplace& w, Passage& p) {
     }
     for (std::size_t i = 0; i < p.holds.size(); ++i) {
         ImGui::AlignTextToFramePadding();
-        ImGui::Text("Holds at %s for %s", short_time(p.holds[i].at.ns).c_str(), short_time(p.holds[i].length).c_str());
+        ImGui::Text("Holds at %s for %s", w.clock_of(p.recording, p.holds[i].at).c_str(), short_time(p.holds[i].length).c_str());
         ImGui::SameLine();
         if (button("longer " + std::to_string(i), "+1 s")) {
             p.holds[i].length += kSecond;
@@ -262,12 +265,12 @@ void ClipDesk::draw_render(Workplace& w) {
 
 // A draft takes the place of the plan: it is asked first.
 void ClipDesk::draw_draft_anew(Workplace& w) {
-    said("A new draft takes the place of this plan. Ctrl+Z brings this one back.", theme().accent);
+    said("A new draft takes the place of this plan; then Ctrl+Z brings this one back.", theme().accent);
     field("draft length", draft_length_, kLengthHint);
-    const bool free = !w.jobs.running("Drafting a plan");
-    if (button("draft instead", "Draft in its place", "", Look::primary, free)) draft(w);
+    const bool free = !w.jobs.running("Drafting a plan"), enter = entered("draft length");
+    if (button("draft instead", "Draft in its place", "Enter", Look::primary, free) || (enter && free)) draft(w);
     ImGui::SameLine();
-    if (button("leave plan", "Leave it", "D")) drafting_anew_ = false;
+    if (button("leave plan", "Leave it", "Esc") || ui().keys.down(GLFW_KEY_ESCAPE)) drafting_anew_ = false;
 }
 
 void ClipDesk::draw_tools(Workplace& w) {
@@ -282,8 +285,8 @@ void ClipDesk::draw_tools(Workplace& w) {
     if (drafting_anew_) draw_draft_anew(w);
     if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();
-    if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false;
-    if (chip("telling", "The case", telling_)) telling_ = !telling_, rendering_ = false;
+    if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false, to_top_ = true;
+    if (chip("telling", "The case", telling_)) telling_ = !telling_, rendering_ = false, to_top_ = true;
     if (schedule_) {
         const std::string words = format_clock(schedule_->length()) + " long";
         ImGui::SameLine();
@@ -316,6 +319,7 @@ void ClipDesk::draw_cards(Workplace& w) {
     ImGui::EndChild();
     if (!below || !plan_) return;
     ImGui::BeginChild("chosen item");
+    if (std::exchange(to_top_, false)) ImGui::SetScrollY(0);
     if (rendering_) draw_render(w);
     else if (telling_) draw_case(w);
     else if (chosen_ && *chosen_ < plan_->items.size()) draw_chosen(w);

@@ -70,12 +70,13 @@ void ClipDesk::draw_captions(Workplace& w) {
 void ClipDesk::draw_make_up(Workplace& w) {
     strong("Make-up");
     quiet("Film settings, notes and warnings, who made it, credits, consent: what stays from case to case.");
-    if (make_up_.empty()) {
-        const char* home = std::getenv("HOME");
-        make_up_ = (std::filesystem::path(home && *home ? home : ".") / "make-up.json").string();
-    }
+    const char* home = std::getenv("HOME");
+    const std::string proposed = (std::filesystem::path(home && *home ? home : ".") / "make-up.json").string();
+    if (make_up_.empty()) make_up_ = proposed;
     field("make-up file", make_up_, "a file");
-    if (button("use make-up", "Use it", "", Look::plain, !make_up_.empty())) {
+    // What is only proposed may not be there yet.
+    std::error_code ec;
+    if (button("use make-up", "Use it", "", Look::plain, make_up_ != proposed || std::filesystem::exists(proposed, ec))) {
         auto plan = desk::made_up(*plan_, make_up_);
         if (!plan) return void(w.failed(plan.failure()));
         plan_ = std::move(*plan);
@@ -85,7 +86,7 @@ void ClipDesk::draw_make_up(Workplace& w) {
         return;
     }
     ImGui::SameLine();
-    if (!button("keep make-up", "Keep this film's", "", Look::plain, !make_up_.empty())) return;
+    if (!button("keep make-up", "Keep this film's", "", Look::plain)) return;
     auto earlier = desk::keep_make_up(*plan_, make_up_);
     if (!earlier) return void(w.failed(earlier.failure()));
     w.complaint.clear();

@@ -14,8 +14,6 @@ namespace {
 
 constexpr Nanos kShown = 4 * kSecond;  // how long a new pointer, dial or stretch of sound is there
 
-std::string short_time(Nanos t) { return format_time(t / (kSecond / 10) * (kSecond / 10)); }
-
 // From now on for a while, inside the passage.
 RecordingSpan from_now(const Passage& p, RecordingTime now) {
     const RecordingTime from = std::clamp(now, p.span.start, RecordingTime{p.span.end.ns - 1});
@@ -72,7 +70,7 @@ std::string PassagePanel::draw_pointer(Workplace& w, Passage& p, std::size_t i, 
     Pointer& pointer = p.pointers[i];
     const std::string n = std::to_string(i);
     ImGui::AlignTextToFramePadding();
-    ImGui::Text("%s, %s to %s", name_of(pointer.shape), short_time(pointer.from.ns).c_str(), short_time(pointer.until.ns).c_str());
+    ImGui::Text("%s, %s to %s", name_of(pointer.shape), w.clock_of(p.recording, pointer.from).c_str(), w.clock_of(p.recording, pointer.until).c_str());
     ImGui::SameLine();
     const bool here = now && *now >= pointer.from && *now < pointer.until;
     if (button("follow " + n, "Follow", "", Look::plain, here && !w.jobs.running("Following"))) {
@@ -139,7 +137,7 @@ std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> n
     return "";
 }
 
-std::string PassagePanel::draw_sound(Passage& p, std::optional<RecordingTime> now) {
+std::string PassagePanel::draw_sound(const Workplace& w, Passage& p, std::optional<RecordingTime> now) {
     if (button("heard", "Let the sound through here", "", Look::plain, now && p.span.holds(*now))) {
         p.heard.push_back(from_now(p, *now));
         p.heard = united(std::move(p.heard));
@@ -148,7 +146,7 @@ std::string PassagePanel::draw_sound(Passage& p, std::optional<RecordingTime> no
     if (std::abs(p.pace - 1) > 0.001) said("Heard only at pace 1; this passage has another.", theme().accent);
     for (std::size_t i = 0; i < p.heard.size(); ++i) {
         ImGui::AlignTextToFramePadding();
-        ImGui::Text("Heard from %s to %s", short_time(p.heard[i].start.ns).c_str(), short_time(p.heard[i].end.ns).c_str());
+        ImGui::Text("Heard from %s to %s", w.clock_of(p.recording, p.heard[i].start).c_str(), w.clock_of(p.recording, p.heard[i].end).c_str());
         ImGui::SameLine();
         if (button("heard longer " + std::to_string(i), "+1 s")) return p.heard[i].end = std::min(p.heard[i].end + kSecond, p.span.end), "let more of the sound through";
         ImGui::SameLine();
@@ -169,7 +167,7 @@ std::string PassagePanel::draw(Workplace& w, Passage& p, std::optional<Recording
         case Part::point: return draw_pointers(w, p, now);
         case Part::place: return draw_places(p, now);
         case Part::beside: return beside_.draw(w, p, now);
-        case Part::sound: return draw_sound(p, now);
+        case Part::sound: return draw_sound(w, p, now);
         case Part::none: break;
     }
     return "";

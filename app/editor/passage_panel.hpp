@@ -28,7 +28,7 @@ class PassagePanel {
     std::string draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_pointer(Workplace& w, Passage& p, std::size_t i, std::optional<RecordingTime> now);
     std::string draw_places(Passage& p, std::optional<RecordingTime> now);
-    std::string draw_sound(Passage& p, std::optional<RecordingTime> now);
+    std::string draw_sound(const Workplace& w, Passage& p, std::optional<RecordingTime> now);
 
     AskedBox& box_;
     Part part_ = Part::none;

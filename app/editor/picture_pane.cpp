@@ -117,9 +117,9 @@ void PicturePane::handle_mouse(Workplace&, ImVec2 from, ImVec2 size) {
     }
     if (!asking()) return;
     if (over) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeNWSE);
-    if (over && ImGui::IsMouseClicked(0)) drag_ = to_picture(mouse);
+    if (over && ImGui::IsMouseClicked(0)) drag_ = to_picture(ui().pressed_at);
     if (!drag_ || !ImGui::IsMouseReleased(0)) return;
-    const ImVec2 end = to_picture(mouse);
+    const ImVec2 end = to_picture(ui().released_at);
     const auto clamp = [](float v, int most) { return std::clamp(static_cast<int>(std::lround(v)), 0, most); };
     const int x0 = clamp(std::min(drag_->x, end.x), picture.w), x1 = clamp(std::max(drag_->x, end.x), picture.w);
     const int y0 = clamp(std::min(drag_->y, end.y), picture.h), y1 = clamp(std::max(drag_->y, end.y), picture.h);

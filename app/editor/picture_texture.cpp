@@ -7,6 +7,8 @@
 #include <cmath>
 #include <utility>
 
+#include "app/editor/redraw.hpp"
+
 extern "C" {
 #include <libavutil/pixdesc.h>
 }
@@ -165,6 +167,7 @@ void PictureTexture::draw(const AVFrame& frame, Rotation rotation, float sample_
     glActiveTexture(GL_TEXTURE0);
     glBindFramebuffer(GL_FRAMEBUFFER, static_cast<unsigned>(before));
     glViewport(viewport[0], viewport[1], viewport[2], viewport[3]);
+    contents_changed(rgb_);
 }
 
 bool PictureTexture::show(const media::Picture& picture, Rotation rotation, std::optional<Size> most) {
@@ -221,6 +224,7 @@ void RgbTexture::show(const media::RgbPicture& picture) {
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB8, size_.w, size_.h, 0, GL_RGB, GL_UNSIGNED_BYTE, picture.pixels.data());
     for (GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
     for (GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
+    contents_changed(texture_);
 }
 
 }  // namespace canalogue::editor

@@ -75,7 +75,8 @@ void Probe::end_frame(bool idle) {
     ++frames_;
 }
 
-std::string Probe::reply(const std::string& line) const {
+std::string Probe::reply(const std::string& line) {
+    if (line == "all") return wants_all_ = true, json{{"frames", frames_}}.dump();
     if (line == "idle") return json{{"idle", idle_}}.dump();
     if (line == "frames") return json{{"frames", frames_}}.dump();
     if (line == "list") {

@@ -4,12 +4,14 @@
 //   "list"        -> all names
 //   "idle"        -> {"idle":true} once no work is under way and a frame was drawn since
 //   "frames"      -> {"frames":N}, how many were drawn
+//   "all"         -> {"frames":N}; the next frame is drawn whole, whatever changed
 #pragma once
 
 #include <atomic>
 #include <map>
 #include <string>
 #include <thread>
+#include <utility>
 
 namespace canalogue::editor {
 
@@ -29,6 +31,8 @@ class Probe {
     // Upper left, size, and a word or two: "on", "off", the text of a field.
     void mark(const std::string& name, float x, float y, float w, float h, const std::string& state = "");
     void end_frame(bool idle);
+    // Whether somebody asked for a whole frame since.
+    bool wants_all() { return std::exchange(wants_all_, false); }
 
     // Answers whoever asked; never blocks. Call once a frame.
     void answer();
@@ -38,7 +42,7 @@ class Probe {
         float x, y, w, h;
         std::string state;
     };
-    std::string reply(const std::string& line) const;
+    std::string reply(const std::string& line);
     void answer_all();
     void watch();
     int server_ = -1;
@@ -49,7 +53,7 @@ class Probe {
     long frames_ = 0;
     std::string path_, pending_;
     std::map<std::string, Place> building_, shown_;
-    bool idle_ = false;
+    bool idle_ = false, wants_all_ = false;
 };
 
 // The window's probe, for widgets to mark themselves. One window, one thread.

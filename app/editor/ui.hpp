@@ -63,6 +63,8 @@ struct Ui {
     float scale = 1;
     Focus focus;
     Keys keys;
+    // Where the pointer was when the left button went down, and when it came up: it may have gone on before the next frame.
+    ImVec2 pointer{0, 0}, pressed_at{0, 0}, released_at{0, 0};
     std::string written_in;  // the field that had the keyboard last, and in which frame
     int written_at = 0;
     bool typing() const { return ImGui::GetIO().WantTextInput; }

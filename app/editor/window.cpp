@@ -54,6 +54,7 @@ Window::Window(desk::Desk& desk, WindowOptions options) : options_(std::move(opt
 Window::~Window() {
     probe().close();
     if (!window_) return;
+    screen_.close();
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();
     ImGui::DestroyContext();
@@ -91,6 +92,10 @@ Result<void> Window::make_window() {
     glfwSetKeyCallback(window_, [](GLFWwindow*, int key, int, int action, int modifiers) {
         if (action != GLFW_RELEASE) ui().keys.came(key, action == GLFW_REPEAT, modifiers);
     });
+    glfwSetCursorPosCallback(window_, [](GLFWwindow*, double x, double y) { ui().pointer = {static_cast<float>(x), static_cast<float>(y)}; });
+    glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int which, int action, int) {
+        if (which == GLFW_MOUSE_BUTTON_LEFT) (action == GLFW_PRESS ? ui().pressed_at : ui().released_at) = ui().pointer;
+    });
     ImGui_ImplGlfw_InitForOpenGL(window_, true);
     ImGui_ImplOpenGL3_Init("#version 330 core");
     if (!options_.probe.empty() && !probe().listen(options_.probe)) return machine_trouble("The probe's socket cannot be made.");
@@ -114,6 +119,7 @@ void Window::rescale() {
     ui().fonts = dress(ui().scale);
     ImGui_ImplOpenGL3_DestroyFontsTexture();
     ImGui_ImplOpenGL3_CreateFontsTexture();
+    screen_.forget();
     scale_changed_ = false;
 }
 
@@ -174,13 +180,10 @@ void Window::draw_frame() {
     ui().focus.begin_frame();
     draw_all();
     ImGui::Render();
-    int width = 0, height = 0;
-    glfwGetFramebufferSize(window_, &width, &height);
-    glViewport(0, 0, width, height);
-    const Rgb ground = theme().ground;
-    glClearColor(static_cast<float>(ground.r) / 255, static_cast<float>(ground.g) / 255, static_cast<float>(ground.b) / 255, 1);
-    glClear(GL_COLOR_BUFFER_BIT);
-    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+    Size pixels;
+    glfwGetFramebufferSize(window_, &pixels.w, &pixels.h);
+    if (probe().wants_all()) screen_.forget();
+    screen_.draw(*ImGui::GetDrawData(), pixels);
     probe().end_frame(!w_.player.playing() && !w_.player.decoding() && !w_.jobs.any());
     probe().answer();
 }

@@ -11,6 +11,7 @@
 #include "app/editor/library_desk.hpp"
 #include "app/editor/picture_pane.hpp"
 #include "app/editor/privacy_desk.hpp"
+#include "app/editor/screen.hpp"
 #include "app/editor/session_desk.hpp"
 #include "app/editor/time_map.hpp"
 #include "app/editor/welcome.hpp"
@@ -69,6 +70,7 @@ class Window {
 
     WindowOptions options_;
     GLFWwindow* window_ = nullptr;
+    Screen screen_;
     Workplace w_;
     PicturePane pane_;
     TimeMap map_;

@@ -203,6 +203,12 @@ void Workplace::beside(const std::string& title, DeskWork work, bool quiet) {
     }, quiet);
 }
 
+std::string Workplace::clock_of(const std::string& recording, RecordingTime t) const {
+    const Recording* r = view.recording(recording);
+    const Nanos moment = r ? r->session_time(t).ns : t.ns;
+    return format_time(moment / (kSecond / 10) * (kSecond / 10));
+}
+
 std::optional<Ear> Workplace::ear_now() const {
     const Recording* r = recording_at(view.recordings, player.at());
     return r ? r->ear_at(r->recording_time(player.at())) : std::nullopt;

@@ -93,6 +93,9 @@ class Workplace {
     using DeskWork = std::function<Result<Jobs::Then>(desk::Desk&, const Progress&)>;
     void beside(const std::string& title, DeskWork work, bool quiet = false);
 
+    // A moment of a recording as the time map tells it, in tenths of a second.
+    std::string clock_of(const std::string& recording, RecordingTime t) const;
+
     // The side that is shown now, if anything says so.
     std::optional<Ear> ear_now() const;
 

@@ -171,6 +171,15 @@ std::size_t FrameIndex::at(RecordingTime t) const {
     return after == times_.begin() ? 0 : static_cast<std::size_t>(after - times_.begin()) - 1;
 }
 
+RecordingSpan FrameIndex::shown(std::size_t i) const {
+    return {times_[i], i + 1 < times_.size() ? times_[i + 1] : std::max(end_, times_[i] + 1)};
+}
+
+RecordingSpan FrameIndex::shown_within(RecordingSpan part) const {
+    if (part.empty() || times_.empty()) return part;
+    return {std::min(part.start, shown(at(part.start)).start), std::max(part.end, shown(at(part.end - 1)).end)};
+}
+
 std::size_t FrameIndex::key_before(std::size_t i) const {
     while (i > 0 && !entries_[i].key) --i;
     return i;

@@ -38,6 +38,10 @@ class FrameIndex {
 
     // The frame shown at t: the last one that has begun. Before the first it is the first.
     std::size_t at(RecordingTime t) const;
+    // When it is shown: from its beginning to the next one's.
+    RecordingSpan shown(std::size_t i) const;
+    // When the frames are shown of which `part` holds some moment: what is cut at its ends shows none of them any more.
+    RecordingSpan shown_within(RecordingSpan part) const;
     // The keyframe from which frame i is decoded; 0 when there is none before it.
     std::size_t key_before(std::size_t i) const;
     // Which frame has this label; nullopt when none has.

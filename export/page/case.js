@@ -129,10 +129,11 @@
     s.title = `${clock(t)} ${words}`;
     return s;
   };
-  told.events.forEach((e, i) => {
+  const marks = told.events.map((e, i) => {
     const s = stop_at(e.at, e.words);
     s.append(stops[i].querySelector('svg').cloneNode(true));
     one(`.lane.${e.ear}`).append(s);
+    return s;
   });
   if (told.questions.length) {
     const lane = made('div', 'lane');
@@ -194,7 +195,10 @@
     found.textContent = '';
     if (!what) return;
     const rows = [];
-    told.events.forEach((e, i) => { if (plain(e.words).includes(what)) rows.push([e.at, hit(e.at, e.words, what, stops[i].querySelector('svg'), e.ear === 'right' ? 'Right' : 'Left')]); });
+    told.events.forEach((e, i) => {
+      const words = words_of(i);
+      if (plain(words).includes(what)) rows.push([e.at, hit(e.at, words, what, stops[i].querySelector('svg'), e.ear === 'right' ? 'Right' : 'Left')]);
+    });
     cues.forEach((c) => { if (plain(c.words).includes(what)) rows.push([c.from, hit(c.from, c.words.replace(/\n/g, ' '), what)]); });
     rows.sort((a, b) => a[0] - b[0]).forEach((r) => hits.append(r[1]));
     found.textContent = rows.length === 1 ? '1 place' : `${rows.length} places`;
@@ -216,8 +220,20 @@
       kept = false;
     }
   };
+  // What a question asks about is not told beside the film before it is answered.
+  const NEAR = 10;
+  const words_of = (i) => {
+    const open = told.questions.findIndex((q, n) => q.event === i && score[n] === undefined && Math.abs(q.at - told.events[i].at) <= NEAR);
+    return open < 0 ? told.events[i].words : `Question ${open + 1} asks about this`;
+  };
+  const veil = () => stops.forEach((e, i) => {
+    e.querySelector('.words').textContent = words_of(i);
+    marks[i].title = `${clock(told.events[i].at)} ${words_of(i)}`;
+  });
   const tell = () => {
     if (!told.questions.length) return;
+    veil();
+    search();
     const answers = told.questions.map((q, i) => score[i]).filter((a) => a !== undefined), right = answers.filter(Boolean).length;
     one('#score').textContent = `${right} right of ${answers.length} answered; ${told.questions.length} in all.` +
       (kept ? '' : ' This browser keeps nothing: the score goes when the page is closed.');

@@ -148,6 +148,11 @@ TEST_CASE("A question's spot is drawn on the picture with the mouse, shown there
     window.key("Return");
     window.wait_state("spot 0", "10 20 30 40");
     CHECK(spot()["height"].get<double>() == Approx(0.4));
+    // However fast the hand is, the corners are where it pressed and let go.
+    window.click("question 0 draw spot");
+    window.wait_state("question 0 draw spot", "on");
+    window.flick(x - w, y - h, x, y);
+    window.wait_state("spot 0", "20 20 20 20");
     // And anew, from another frame: the film goes to the one at which it is asked.
     window.key("End");
     window.wait_idle();
@@ -182,9 +187,11 @@ TEST_CASE("A draft in the place of a plan is asked about first, wants a length t
     CHECK(place.plan() == before);
     // A length that is not understood replaces nothing.
     window.key("d");
-    window.fill("draft length", "soon");
+    window.wait_state("keyboard", "draft length");  // what is typed now is the length
+    window.type("soon");
     window.key("Return");
-    window.click("draft instead");
     window.wait_for("complaint");
     CHECK(place.plan() == before);
+    window.key("Escape");
+    window.wait_state("draft", "");
 }

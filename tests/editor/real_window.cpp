@@ -137,6 +137,12 @@ void EditorWindow::drag(double x0, double y0, double x1, double y1) {
     rest(150);
 }
 
+void EditorWindow::flick(double x0, double y0, double x1, double y1) {
+    const auto at = [](double x, double y) { return std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)); };
+    xdo("mousemove " + at(x0, y0) + " sleep 0.3 mousedown 1 mousemove " + at(x1, y1) + " sleep 0.3 mouseup 1 mousemove " + at(x0, y0));
+    rest(150);
+}
+
 void EditorWindow::press_at(double x, double y) {
     move_to(x, y);
     xdo("mousedown 1");

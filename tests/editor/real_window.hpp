@@ -50,6 +50,8 @@ class EditorWindow {
     void click(const std::string& name);
     void click_at(double x, double y);
     void drag(double x0, double y0, double x1, double y1);
+    // Faster than the window draws: all of it may fall between two frames.
+    void flick(double x0, double y0, double x1, double y1);
     // The parts of a drag, to look in between.
     void press_at(double x, double y);
     void move_to(double x, double y);

@@ -121,6 +121,28 @@ TEST_CASE("Straight decoding and the index agree on when frames are shown") {
     }
 }
 
+TEST_CASE("What is cut where a span's pictures cease to be shown shows none of them, however unevenly they follow each other") {
+    TempFolder folder;
+    for (const auto& file : device_files()) {
+        if (file.name != "vfr.mp4" && file.name != "odd.mkv" && file.name != "cut.mp4") continue;
+        CAPTURE(file.name);
+        auto index = FrameIndex::build(make_device_file(folder, file), {});
+        REQUIRE(index.ok());
+        std::mt19937 random(20261127);
+        for (int n = 0; n < 200; ++n) {
+            const RecordingTime start{static_cast<Nanos>(random() % static_cast<std::uint64_t>(index->end().ns))};
+            const RecordingSpan part{start, start + static_cast<Nanos>(1 + random() % (2 * kSecond))};
+            const RecordingSpan out = index->shown_within(part);
+            CAPTURE(n, part.start.ns, part.end.ns, out.start.ns, out.end.ns);
+            REQUIRE((out.start <= part.start && out.end >= part.end));
+            for (std::size_t i = 0; i < index->size(); ++i) REQUIRE(index->shown(i).meets(part) == index->shown(i).meets(out));
+            // No moment outside shows a picture of the span, and nothing more was taken than those pictures.
+            if (out.end < index->end()) REQUIRE(index->time(index->at(out.end)) == out.end);
+            REQUIRE((out.start == part.start || out.start == index->time(index->at(part.start))));
+        }
+    }
+}
+
 TEST_CASE("An index comes back from its cache file unchanged, and a damaged cache file is not believed") {
     TempFolder folder;
     const auto path = make_device_file(folder, device_files()[0]);

@@ -102,8 +102,10 @@ test('captions show while they are said, can be switched off, and are in the tra
 
 test('the search finds captions and events, says how many, and leads there', async () => {
   const { page } = await opened();
-  await page.fill('#sought', 'WAX');
   const { tracks, events } = await told(page);
+  await come_to(page, 0);  // what is asked about is found once it is answered
+  await page.click('.choices button >> nth=0');
+  await page.fill('#sought', 'WAX');
   const wanted = events.filter((e) => /wax/i.test(e.words)).length + tracks[0].cues.filter((c) => /wax/i.test(c.words)).length;
   assert.ok(wanted >= 2);
   assert.equal(await page.locator('.hits .go').count(), wanted);
@@ -128,6 +130,23 @@ async function come_to(page, number) {
   assert.ok(await page.evaluate(() => document.querySelector('video').paused));
   return questions[number];
 }
+
+test('what a question asks about is told beside the film only when it is answered, and hidden again when the answer is forgotten', async () => {
+  const { page } = await opened();
+  const { events, questions } = await told(page), words = events[questions[0].event].words;
+  assert.match(words, /wax/i);
+  const seen = () => page.evaluate(() => document.querySelector('.list').textContent + [...document.querySelectorAll('.stop')].map((s) => s.title).join(' '));
+  assert.ok(!(await seen()).includes(words));
+  assert.match(await seen(), /Question 1 asks about this/);
+  await page.fill('#sought', 'wax');
+  assert.ok(!(await page.textContent('.hits')).includes(words));
+  await page.fill('#sought', '');
+  await come_to(page, 0);
+  await page.click('.choices button >> nth=0');
+  assert.ok((await seen()).includes(words));
+  await page.click('#reset');
+  assert.ok(!(await seen()).includes(words));
+});
 
 test('the film stops at a question with choices, reveals the answer and the nearest event, and keeps the score', async () => {
   const { page } = await opened();
