@@ -4,6 +4,7 @@
 #include <imgui.h>
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 
 #include "app/editor/probe.hpp"
@@ -17,12 +18,13 @@ namespace {
 
 constexpr std::size_t kReady = 30;  // frames composed ahead
 
-// Everything in a film is laid out by its size, so a smaller one looks the same; and it is made in time.
-Size preview_size(Size film) {
-    constexpr int kLonger = 960;
-    const int longer = std::max(film.w, film.h);
-    if (longer <= kLonger) return film;
-    const auto shrunk = [&](int v) { return (v * kLonger / longer + 1) & ~1; };
+// Everything in a film is laid out by its size, so a smaller one looks the same; and it is made in time. No larger than it
+// stands on the screen.
+Size preview_size(Size film, Size room) {
+    constexpr int kLonger = 960, kLeast = 480;
+    const double scale = std::min({1.0, static_cast<double>(kLonger) / std::max(film.w, film.h),
+                                   std::max(std::min(static_cast<double>(room.w) / film.w, static_cast<double>(room.h) / film.h), static_cast<double>(kLeast) / std::max(film.w, film.h))});
+    const auto shrunk = [&](int v) { return (static_cast<int>(v * scale) + 1) & ~1; };
     return {shrunk(film.w), shrunk(film.h)};
 }
 
@@ -69,6 +71,7 @@ FilmPreview::~FilmPreview() { stop(); }
 
 void FilmPreview::start(Wish wish, SoundPlayer& sound) {
     stop();
+    wish.room = room_;
     sound_ = &sound;
     stop_ = false, ended_ = false, any_ = false, begun_ = false;
     unheard_for_ = 0, shown_ = -1;
@@ -118,7 +121,7 @@ void FilmPreview::run(Wish wish) {
     const auto spoken = speak(wish);
     if (spoken) {
         wish.plan.film.captions = CaptionStyle::burnt;  // heard or not, they can be read
-        wish.plan.film.size = preview_size(wish.plan.film.size);
+        wish.plan.film.size = preview_size(wish.plan.film.size, wish.room);
         const film::Schedule schedule = film::schedule(wish.plan, wish.events, spoken->lengths);
         const auto cues = cues_of(wish.plan, schedule, *spoken->voice);
         {
@@ -215,18 +218,18 @@ void FilmPreview::draw(ImVec2 from, ImVec2 size) {
         frame->color_range = AVCOL_RANGE_MPEG;
         any_ = texture_.show({std::shared_ptr<AVFrame>(frame.release(), media::LibavDelete{}), {0}}, Rotation::none, Size{static_cast<int>(size.x), static_cast<int>(size.y)});
     }
-    ImDrawList* draw_list = ImGui::GetWindowDrawList();
-    draw_list->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
     probe().mark("film", from.x, from.y, size.x, size.y, std::to_string(static_cast<long>(position_ * 1000)));
     const std::string sad = trouble();
     if (!any_ || !sad.empty()) {
+        ImDrawList* draw_list = ImGui::GetWindowDrawList();
+        draw_list->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
         draw_list->AddText({from.x + px(20), from.y + px(20)}, colour(film::kMist), sad.empty() ? "Getting the film ready \u2026" : sad.c_str());
         return;
     }
     const float scale = std::min(size.x / static_cast<float>(texture_.size().w), size.y / static_cast<float>(texture_.size().h));
     const float w = static_cast<float>(texture_.size().w) * scale, h = static_cast<float>(texture_.size().h) * scale;
-    const ImVec2 at{from.x + (size.x - w) / 2, from.y + (size.y - h) / 2};
-    draw_list->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture_.texture())), at, {at.x + w, at.y + h});
+    const ImVec2 at{std::round(from.x + (size.x - w) / 2), std::round(from.y + (size.y - h) / 2)};
+    picture_in(from, size, texture_.texture(), at, {at.x + w, at.y + h});
 }
 
 }  // namespace canalogue::editor

@@ -35,12 +35,15 @@ class FilmPreview {
         Nanos from = 0;  // of film time
         std::map<std::string, film::Spoken> takes;  // those that the plan names, ready to be heard
         std::filesystem::path folder;  // where narration waits, in a nameless file
+        Size room{};                   // set by `start`
     };
     ~FilmPreview();
 
     // Narration is heard through `sound`, which outlives the preview and plays nothing else meanwhile.
     void start(Wish wish, SoundPlayer& sound);
     void stop();
+    // The area in which it will be drawn, in pixels: it is composed no larger than that.
+    void set_room(Size room) { room_ = room; }
     bool on() const { return thread_.joinable(); }
     // Whether another frame is still to come.
     bool moving() const;
@@ -89,6 +92,7 @@ class FilmPreview {
     PictureTexture texture_;
     bool any_ = false;
     long shown_ = -1;
+    Size room_;
 };
 
 }  // namespace canalogue::editor

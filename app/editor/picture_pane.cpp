@@ -179,7 +179,6 @@ void PicturePane::draw_state(Workplace& w, ImVec2 from, ImVec2 size) const {
 void PicturePane::draw(Workplace& w, ImVec2 from, ImVec2 size) {
     refresh(w);
     ImDrawList* draw = ImGui::GetWindowDrawList();
-    draw->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
     ImGui::SetCursorScreenPos(from);
     ImGui::InvisibleButton("picture", {std::max(1.0f, size.x), std::max(1.0f, size.y)});
     const Size picture = size_;
@@ -188,19 +187,19 @@ void PicturePane::draw(Workplace& w, ImVec2 from, ImVec2 size) {
         if (zoom_ <= 1.001f) centre_ = {0.5f, 0.5f};
         const float fit = std::min(size.x / static_cast<float>(picture.w), size.y / static_cast<float>(picture.h));
         pixel_ = fit * zoom_;
-        origin_ = {from.x + size.x / 2 - centre_.x * static_cast<float>(picture.w) * pixel_, from.y + size.y / 2 - centre_.y * static_cast<float>(picture.h) * pixel_};
+        // On whole pixels: what is as large as it stands there is then drawn as it is.
+        origin_ = {std::round(from.x + size.x / 2 - centre_.x * static_cast<float>(picture.w) * pixel_), std::round(from.y + size.y / 2 - centre_.y * static_cast<float>(picture.h) * pixel_)};
         const bool over = ImGui::IsItemHovered();
         handle_mouse(w, from, size);
+        picture_in(from, size, texture_.texture(), origin_, to_screen(static_cast<float>(picture.w), static_cast<float>(picture.h)));
         draw->PushClipRect(from, {from.x + size.x, from.y + size.y}, true);
-        draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture_.texture())), origin_,
-                       to_screen(static_cast<float>(picture.w), static_cast<float>(picture.h)));
         draw_outlines(w);
         const PictureOnScreen place{origin_, {static_cast<float>(picture.w) * pixel_, static_cast<float>(picture.h) * pixel_}, over};
         if (marks) marks(place);
         if (guest) guest(place);
         if (drag_) draw->AddRect(to_screen(drag_->x, drag_->y), ImGui::GetIO().MousePos, colour(film::kAmber), 0, 0, px(2));
         draw->PopClipRect();
-    }
+    } else draw->AddRectFilled(from, {from.x + size.x, from.y + size.y}, IM_COL32(0, 0, 0, 255));
     if (!w.view.recordings.empty()) draw_side(w, from, size);
     draw_state(w, from, size);
 }

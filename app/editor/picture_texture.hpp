@@ -18,8 +18,8 @@ class PictureTexture {
     PictureTexture(const PictureTexture&) = delete;
     PictureTexture& operator=(const PictureTexture&) = delete;
 
-    // False when the picture's format cannot be shown. `most`: not larger than fits into this, when it need not be (a processor
-    // that draws every pixel itself does not keep up with large pictures otherwise); none: every pixel.
+    // False when the picture's format cannot be shown. `most`: the room on the screen that it fills, and no larger than fits into
+    // it (a processor that draws every pixel itself does not keep up with large pictures otherwise); none: every pixel.
     bool show(const media::Picture& picture, Rotation rotation, std::optional<Size> most = {});
 
     unsigned texture() const { return rgb_; }  // RGBA, row 0 is the top
@@ -36,6 +36,7 @@ class PictureTexture {
     unsigned program_ = 0, array_ = 0, frame_buffer_ = 0, rgb_ = 0;
     unsigned planes_[3] = {0, 0, 0};
     Size size_, drawn_, rgb_size_;
+    bool as_shown_ = false;  // the texture is as large as it stands on the screen
     media::Scaler scaler_;
 };
 

@@ -5,6 +5,7 @@
 #include <backends/imgui_impl_opengl3.h>
 
 #include <algorithm>
+#include <cmath>
 #include <vector>
 
 namespace canalogue::editor {
@@ -27,6 +28,14 @@ void Screen::make(Size pixels) {
     redraw_.forget();
 }
 
+void Screen::clear(const ImDrawData& frame, const Part& part) const {
+    const float x = frame.FramebufferScale.x, y = frame.FramebufferScale.y;
+    glEnable(GL_SCISSOR_TEST);
+    // Counted from below.
+    glScissor(static_cast<int>(part.a.x * x), size_.h - static_cast<int>(std::ceil(part.b.y * y)), static_cast<int>(std::ceil((part.b.x - part.a.x) * x)), static_cast<int>(std::ceil((part.b.y - part.a.y) * y)));
+    glClear(GL_COLOR_BUFFER_BIT);
+}
+
 // Each command is clipped to the part besides; those that do not reach it are left out by ImGui's own drawing.
 void Screen::draw_part(ImDrawData& frame, const Part& part) {
     std::vector<ImVec4> before;
@@ -41,11 +50,12 @@ void Screen::draw_part(ImDrawData& frame, const Part& part) {
         for (ImDrawCmd& c : frame.CmdLists[l]->CmdBuffer) c.ClipRect = *kept++;
 }
 
-void Screen::draw(ImDrawData& frame, Size pixels) {
+void Screen::draw(ImDrawData& frame, Size pixels, Rgb ground) {
     if (pixels.w <= 0 || pixels.h <= 0) return;  // shrunk to an icon
     if (!frame_buffer_ || size_.w != pixels.w || size_.h != pixels.h) make(pixels);
     glBindFramebuffer(GL_FRAMEBUFFER, frame_buffer_);
-    for (const Part& part : redraw_.changed(frame)) draw_part(frame, part);
+    glClearColor(static_cast<float>(ground.r) / 255, static_cast<float>(ground.g) / 255, static_cast<float>(ground.b) / 255, 1);
+    for (const Part& part : redraw_.changed(frame)) clear(frame, part), draw_part(frame, part);
     // What the window's own buffer holds after it was shown is not told; a copy of it all is cheap.
     glDisable(GL_SCISSOR_TEST);
     glBindFramebuffer(GL_READ_FRAMEBUFFER, frame_buffer_);

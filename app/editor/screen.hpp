@@ -4,6 +4,7 @@
 
 #include "app/core/geometry.hpp"
 #include "app/editor/redraw.hpp"
+#include "app/editor/theme.hpp"
 
 namespace canalogue::editor {
 
@@ -13,8 +14,8 @@ class Screen {
     Screen(const Screen&) = delete;
     Screen& operator=(const Screen&) = delete;
 
-    // `frame` covers every pixel of the window with something opaque. `pixels`: the size of the window's framebuffer.
-    void draw(ImDrawData& frame, Size pixels);
+    // `pixels`: the size of the window's framebuffer. `ground` is where `frame` draws nothing.
+    void draw(ImDrawData& frame, Size pixels, Rgb ground);
     // All is drawn the next time: the fonts or the colours are others.
     void forget() { redraw_.forget(); }
     // Before the context goes.
@@ -22,6 +23,7 @@ class Screen {
 
   private:
     void make(Size pixels);
+    void clear(const ImDrawData& frame, const Part& part) const;
     void draw_part(ImDrawData& frame, const Part& part);
 
     Redraw redraw_;

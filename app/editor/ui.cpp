@@ -255,6 +255,18 @@ Row row(const std::string& name, float height, bool chosen) {
     return r;
 }
 
+void picture_in(ImVec2 from, ImVec2 size, unsigned texture, ImVec2 a, ImVec2 b) {
+    const ImVec2 to{from.x + size.x, from.y + size.y};
+    const float left = std::clamp(a.x, from.x, to.x), right = std::clamp(b.x, from.x, to.x), top = std::clamp(a.y, from.y, to.y), bottom = std::clamp(b.y, from.y, to.y);
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const std::pair<ImVec2, ImVec2> bars[] = {{from, {to.x, top}}, {{from.x, bottom}, to}, {{from.x, top}, {left, bottom}}, {{right, top}, {to.x, bottom}}};
+    for (const auto& [corner, opposite] : bars)
+        if (corner.x < opposite.x && corner.y < opposite.y) draw->AddRectFilled(corner, opposite, IM_COL32(0, 0, 0, 255));
+    draw->PushClipRect(from, to, true);
+    draw->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::intptr_t>(texture)), a, b);
+    draw->PopClipRect();
+}
+
 void title(const char* words) {
     ImGui::PushFont(ui().fonts.title);
     ImGui::TextUnformatted(words);

@@ -104,6 +104,10 @@ struct Row {
 };
 Row row(const std::string& name, float height, bool chosen);
 
+// A picture from `a` to `b` in an area, black where it does not reach. Nothing lies under it: a processor that draws every pixel
+// would draw those twice.
+void picture_in(ImVec2 from, ImVec2 size, unsigned texture, ImVec2 a, ImVec2 b);
+
 void title(const char* words);
 void strong(const char* words);
 void quiet(const char* words);            // wrapped

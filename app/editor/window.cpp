@@ -183,7 +183,7 @@ void Window::draw_frame() {
     Size pixels;
     glfwGetFramebufferSize(window_, &pixels.w, &pixels.h);
     if (probe().wants_all()) screen_.forget();
-    screen_.draw(*ImGui::GetDrawData(), pixels);
+    screen_.draw(*ImGui::GetDrawData(), pixels, theme().ground);
     probe().end_frame(!w_.player.playing() && !w_.player.decoding() && !w_.jobs.any());
     probe().answer();
 }
@@ -257,10 +257,9 @@ void Window::draw_all() {
     ImGui::SetNextWindowPos({0, 0});
     ImGui::SetNextWindowSize(size);
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
-    ImGui::PushStyleColor(ImGuiCol_WindowBg, colour4(theme().ground));
-    ImGui::Begin("all", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoScrollWithMouse);
+    // Its ground is the screen's own.
+    ImGui::Begin("all", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoScrollWithMouse);
     ImGui::PopStyleVar();
-    ImGui::PopStyleColor();
     if (welcome_.wanted(w_)) {
         welcome_.draw(w_, size);
         ImGui::End();

@@ -159,6 +159,7 @@ void Window::draw_middle(ImVec2 from, ImVec2 size) {
     if (w_.at == DeskName::clip && clip_desk_.placing()) pane_.guest = [this](const PictureOnScreen& picture) { clip_desk_.on_picture(w_, picture); };
     const float map = TimeMap::height_for(more), bar = px(kTransport);
     const ImVec2 picture{size.x, std::max(px(120), size.y - map - bar)};
+    clip_desk_.preview().set_room({static_cast<int>(picture.x), static_cast<int>(picture.y)});
     if (w_.at == DeskName::clip && clip_desk_.preview().on()) clip_desk_.preview().draw(from, picture);
     else pane_.draw(w_, from, picture);
     draw_messages(from, picture);
