@@ -65,6 +65,7 @@ void Player::go(SessionTime t) {
     if (all.empty()) return;
     at_ = std::clamp(t, all.start, SessionTime{all.end.ns - 1});
     direction_ = playing_ ? 1 : 0;
+    owed_ = 0;
     if (playing_) start_sound();
     moved();
 }
@@ -92,7 +93,7 @@ void Player::play(bool yes) {
     playing_ = yes && !whole().empty();
     if (playing_ && at_ >= whole().end - kSecond / 25) at_ = whole().start;
     direction_ = playing_ ? 1 : 0;
-    last_tick_ = 0;
+    last_tick_ = 0, owed_ = 0;
     start_sound();
     moved();
 }
@@ -113,7 +114,9 @@ void Player::set_public_look(bool yes) {
 // Where the film would stand by the ear, or by the wall clock where nothing is heard.
 SessionTime Player::by_clock(double passed, double ahead) {
     const Source* s = source_at(at_);
-    const SessionTime by_wall = at_ + static_cast<Nanos>(passed * pace_ * kSecond);
+    // What a slow picture cost is made up for, by a quarter more at most.
+    made_up_ = std::min(owed_, static_cast<Nanos>(passed * pace_ * kSecond / 4));
+    const SessionTime by_wall = at_ + static_cast<Nanos>(passed * pace_ * kSecond) + made_up_;
     if (!s || s->recording.id != sounding_) return by_wall;
     if (const auto heard = sound_.heard(ahead)) {
         silent_for_ = 0;
@@ -137,6 +140,10 @@ SessionTime Player::no_frame_missed(SessionTime next, double passed) {
     constexpr double kTogether = 0.04, kBehind = 0.3;  // seconds as heard
     const bool behind = static_cast<double>(next - most) > kTogether * pace_ * kSecond;
     behind_for_ = behind && !sounding_.empty() ? behind_for_ + passed : 0;
+    // Where nothing is heard nobody notices a film that runs a little quicker for a while. Not without end: a machine that is
+    // too slow for the film stays behind.
+    constexpr double kMostOwed = 0.2;
+    owed_ = sounding_.empty() ? std::clamp<Nanos>(owed_ - made_up_ + (next - most), 0, static_cast<Nanos>(kMostOwed * pace_ * kSecond)) : 0;
     if (behind_for_ > kBehind) start_sound();
     return most;
 }

@@ -72,6 +72,7 @@ class Player {
     int direction_ = 0;
     std::optional<SessionSpan> loop_;
     double last_tick_ = 0, silent_for_ = 0, behind_for_ = 0;
+    Nanos owed_ = 0, made_up_ = 0;  // what slow pictures cost and is still to be made up for; how much of it in this tick
     std::string sounding_;  // the recording whose sound plays
     FrameServer server_;
     SoundPlayer sound_;

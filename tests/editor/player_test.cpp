@@ -116,6 +116,38 @@ TEST_CASE("In the public look no frame is left out, however late they come") {
     CHECK(last > 20);
 }
 
+TEST_CASE("In the public look a slow picture costs no time: the ones after it come a little sooner, and none is left out") {
+    Film film;
+    Player player;
+    player.use({{film.recording, film.index, {}}});
+    player.set_public_look(true);
+    player.go({0});
+    REQUIRE(waited_for([&] { return player.picture(); }));
+    player.play(true);
+    double clock = 1;
+    player.tick(clock);
+    std::size_t last = 0;
+    int ticks = 0;
+    const auto tick = [&](double passed) {
+        player.tick(clock += passed);
+        const std::size_t now = player.showing()->frame;
+        CHECK(now <= last + 1);
+        last = now;
+        ++ticks;
+        CHECK(waited_for([&] { return player.picture(); }));  // decoding keeps up
+    };
+    for (int i = 0; i < 50; ++i) tick(0.02);
+    CHECK(player.at().seconds() == Approx(1).margin(0.001));
+    tick(0.12);  // what the window once needed
+    for (int i = 0; i < 50; ++i) tick(0.02);
+    CHECK(player.at().seconds() == Approx(2.12).margin(0.001));
+    // A pause is nobody's debt.
+    player.play(false);
+    player.play(true);
+    player.tick(clock += 5);
+    CHECK(player.at().seconds() == Approx(2.12).margin(0.001));
+}
+
 TEST_CASE("A loop stays inside its span") {
     Film film;
     Player player;
