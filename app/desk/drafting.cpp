@@ -57,12 +57,15 @@ Result<Drafted> of_length(Measured& measured, Nanos wanted, const Progress& prog
     };
     std::vector<Candidate> all;
     Nanos shortest = INT64_MAX, longest = 0;
+    std::optional<Failure> refused;
     for (const auto& shape : draft_shapes()) {
         if (progress.stopped()) return cancelled();
         auto d = measured.draft(shape);
-        if (!d) return d.failure();
-        all.push_back({shape, std::abs(std::log(static_cast<double>(d->length) / static_cast<double>(wanted)))});
+        if (!d) refused = d.failure();  // the barest may tell of nothing that can be seen
+        else all.push_back({shape, std::abs(std::log(static_cast<double>(d->length) / static_cast<double>(wanted)))});
     }
+    if (all.empty()) return *refused;
+    const DraftShape barest = all.front().shape, fullest = all.back().shape;
     std::stable_sort(all.begin(), all.end(), [](const Candidate& a, const Candidate& b) { return a.off < b.off; });
     std::optional<Drafted> best;
     for (const auto& candidate : all) {
@@ -81,7 +84,7 @@ Result<Drafted> of_length(Measured& measured, Nanos wanted, const Progress& prog
         }
     }
     if (off(best->length, wanted) <= kStillNear) return *best;
-    for (DraftShape shape : {draft_shapes().front(), draft_shapes().back()}) {
+    for (DraftShape shape : {barest, fullest}) {
         for (const double quicker : {8.0, 1 / 8.0}) {
             shape.quicker = quicker;
             auto d = measured.draft(shape);

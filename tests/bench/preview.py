@@ -1,5 +1,5 @@
 """Whether what is played in the window keeps up: a recording of 1080p at 30 pictures a second on the Session desk as it will
-be shown (covers laid), and the film of it on the Clip desk (covers, labels, strip, voice). Covered pictures are never left out, so
+be shown (covers laid), and a film of it at its own pace on the Clip desk (covers, labels, strip, captions, voice). Covered pictures are never left out, so
 the Session desk is judged by how fast the film runs; the Clip desk leaves late frames out and is judged by how many are shown."""
 import json, os, shutil, signal, socket, subprocess, time
 
@@ -93,10 +93,16 @@ def run(root, work, recording, note):
     open(os.path.join(library, "settings.json"), "w").write('{"author":"bench","toured":true}')
     for box in ["24,12,600,120", "1380,12,510,96", "36,990,450,60"]:
         do("cover", "full", "--box", box, "--from", "0", "--until", str(SECONDS + 4))
+    do("scan", "full")  # or all of it would be covered, and there would be no boxes to lay
     for at in range(2, SECONDS, 3):
         do("tag", "full", "piece-removed", "--at", str(at), "--set", "material=hard wax")
     do("tag", "full", "drum-visible", "--at", str(SECONDS - 1), "--set", "view=all")
-    do("plan", "full", "--draft", "--keep", "--length", "0:33")
+    plan = os.path.join(work, "preview-plan.json")
+    open(plan, "w").write(json.dumps({"canalogue_plan": 1, "title": "What the preview keeps up with", "film": {"frames_per_second": RATE}, "items": [
+        {"card": "title", "title": "As it was filmed", "length": "0:02"},
+        {"recording": "r1", "ear": "right", "from": "0:01", "until": "0:%d" % (SECONDS + 4), "chapter": "Right ear", "narration": ["Wax is drawn out piece by piece.", "Then the drum is seen."],
+         "labels": [{"from": "0:03", "until": "0:08", "text": "Hard wax"}]}]}))
+    do("plan", "full", "--check", plan, "--keep")
 
     window = Window(editor, library, work)
     window.wait("picture")

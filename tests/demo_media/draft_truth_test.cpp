@@ -122,6 +122,18 @@ TEST_CASE("Drafts of ten drawn sessions are as long as they were wanted, twice e
         }
 }
 
+TEST_CASE("Where the barest draft would tell of nothing, a wanted length is met by a fuller one") {
+    const Vocabulary v = ear_care();
+    Truth truth = session_of(3);
+    std::erase_if(truth.material.events, [](const Event& e) { return e.kind != "piece-removed"; });
+    REQUIRE(truth.material.events.size() > 2);
+    REQUIRE_FALSE(draft_plan(truth.material, v, draft_shapes().front()).ok());
+    const auto drafted = desk::draft_of_length(truth.material, v, 40 * kSecond, {});
+    INFO((drafted ? "" : drafted.failure().sentence));
+    REQUIRE(drafted.ok());
+    CHECK(seconds_of(drafted->length) == Approx(40).epsilon(0.05));
+}
+
 TEST_CASE("A length that no film of the session can have is refused with what is possible") {
     const Vocabulary v = ear_care();
     for (const double wanted : {4.0, 3600.0}) {
