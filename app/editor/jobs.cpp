@@ -8,14 +8,14 @@ namespace canalogue::editor {
 
 namespace {
 // Small work (thumbnails, indexes) waits for its turn; what a person asked for begins at once.
-constexpr int kQuietAtOnce = 2;
+constexpr int kQuietAtOnce = 2, kLengthyAtOnce = 1;
 }  // namespace
 
 struct Jobs::Job {
     std::string title;
     Work work;
     bool begun = false;
-    bool quiet = false;
+    bool quiet = false, lengthy = false;
     double began = 0;
     std::atomic<bool> stop{false}, ended{false};
     std::atomic<double> done{0};
@@ -33,11 +33,11 @@ Jobs::~Jobs() {
         if (j->begun) j->thread.join();
 }
 
-void Jobs::start(const std::string& title, Work work, bool quiet) {
+void Jobs::start(const std::string& title, Work work, bool quiet, bool lengthy) {
     auto job = std::make_unique<Job>();
     Job* j = job.get();
     j->title = title;
-    j->quiet = quiet;
+    j->quiet = quiet, j->lengthy = lengthy;
     j->began = glfwGetTime();
     j->work = std::move(work);
     jobs_.push_back(std::move(job));
@@ -45,9 +45,9 @@ void Jobs::start(const std::string& title, Work work, bool quiet) {
 }
 
 void Jobs::begin_waiting() {
-    const auto quiet_running = [&] { return std::count_if(jobs_.begin(), jobs_.end(), [](const auto& j) { return j->quiet && j->begun; }); };
+    const auto running = [&](bool lengthy) { return std::count_if(jobs_.begin(), jobs_.end(), [&](const auto& j) { return j->quiet && j->begun && j->lengthy == lengthy; }); };
     for (auto& job : jobs_)
-        if (!job->begun && (!job->quiet || quiet_running() < kQuietAtOnce)) begin(*job);
+        if (!job->begun && (!job->quiet || running(job->lengthy) < (job->lengthy ? kLengthyAtOnce : kQuietAtOnce))) begin(*job);
 }
 
 void Jobs::begin(Job& job) {

@@ -24,8 +24,9 @@ class Jobs {
     Jobs();
     ~Jobs();  // stops all and waits
 
-    // `title`: what is being done, for people. `quiet`: not worth a line on the screen.
-    void start(const std::string& title, Work work, bool quiet = false);
+    // `title`: what is being done, for people. `quiet`: not worth a line on the screen. `lengthy`: of quiet work, what takes as
+    // long as a film does: one at a time, and nothing small waits for it.
+    void start(const std::string& title, Work work, bool quiet = false, bool lengthy = false);
 
     // Runs the last steps of what has ended. Failures other than "stopped" go to `failed`.
     void settle(const std::function<void(const Failure&)>& failed);

@@ -143,7 +143,7 @@ void Workplace::make_reduced_copies() {
             return Jobs::Then([this, copy = *copy, id = r.id, of] {
                 if (session == of) view.reduced[id] = copy;
             });
-        }, true);
+        }, true, true);
     }
 }
 

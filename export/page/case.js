@@ -122,6 +122,8 @@
       });
       lane.style.height = `${2 + Math.max(1, ends.length) * 28}px`;
     });
+    // A letter and three dots name no chapter: its words are in the list and in the tip.
+    all('.parts span').forEach((s) => s.classList.toggle('tight', s.offsetWidth < 56));
   };
   const stop_at = (t, words) => {
     const s = made('span', 'stop');

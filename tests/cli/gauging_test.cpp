@@ -32,12 +32,21 @@ bool lies_in(const json& spans, double t) {
 
 // A drawn session that was not among those the net has learnt from.
 struct DrawnSession {
-    DrawnSession() : program(folder / "library") {
-        program.done("demo --recordings-only --seed 31 --seconds 24 --out '" + (folder / "drawn").string() + "'");
-        const fs::path drawn = folder / "drawn" / "recordings";
-        recordings = json::parse(read_file(drawn / "truth.json"))["recordings"];
-        for (const auto& r : recordings) program.done("import --session s1 --ear " + r["ear"].get<std::string>() + " '" + (drawn / r["file"].get<std::string>()).string() + "'");
+    // What is kept has been gauged, or scanned, already.
+    explicit DrawnSession(const std::string& work) : program(folder / "library") {
+        const fs::path kept_in = kept_by_program("drawn-session-" + work, [&](const fs::path& place) {
+            const Program maker(place / "library");
+            const fs::path drawn = drawn_recordings();
+            for (const auto& r : truth(drawn)) maker.done("import --session s1 --ear " + r["ear"].get<std::string>() + " '" + (drawn / r["file"].get<std::string>()).string() + "'");
+            maker.done(work + " s1");
+        });
+        recordings = truth(drawn_recordings());
+        copy_library(kept_in / "library", program.library());
     }
+    static fs::path drawn_recordings() {
+        return kept_by_program("drawn-session", [](const fs::path& place) { Program(place / "none").done("demo --recordings-only --seed 31 --seconds 24 --out '" + (place / "drawn").string() + "'"); }) / "drawn/recordings";
+    }
+    static json truth(const fs::path& drawn) { return json::parse(read_file(drawn / "truth.json"))["recordings"]; }
     TempFolder folder;
     Program program;
     json recordings;
@@ -82,8 +91,7 @@ void check_suggested(const json& events, const std::string& kind, std::vector<do
 }  // namespace
 
 TEST_CASE("On a drawn session the gauges find the outside and the smear, and suggest them") {
-    DrawnSession s;
-    s.program.done("gauge s1");
+    DrawnSession s("gauge");
     const auto all = traces_of(s.program);
     double offset = 0;
     std::vector<double> outs, ins;
@@ -113,7 +121,7 @@ TEST_CASE("On a drawn session the gauges find the outside and the smear, and sug
 }
 
 TEST_CASE("What is suggested counts for nothing, is not repeated, and stays away once dismissed") {
-    DrawnSession s;
+    DrawnSession s("gauge");
     const auto suggested = s.program.parsed("gauge s1 --suggest")["suggested"];
     REQUIRE(suggested.size() >= 2);
     const std::string first = suggested[0]["id"], second = suggested[1]["id"];
@@ -182,14 +190,13 @@ std::string as_marks(const char* option, const std::vector<std::pair<double, dou
 }  // namespace
 
 TEST_CASE("Marks of what is inside and outside are looked at anew by the next scan, and until then all is covered") {
-    DrawnSession s;
+    DrawnSession s("scan");
     const json outside = s.recordings[0]["outside"];
     REQUIRE(outside.size() >= 2);
     const double first = outside[0]["end"].get<double>() + 1.0, next = outside[1]["start"].get<double>() - 1.0;
     REQUIRE(next - first > 3.2);
     const std::string in = as_marks("inside", {{first, first + 1.5}, {next - 1.5, next}});
     const std::string out = as_marks("outside", {{outside[0]["start"].get<double>() + .2, outside[0]["end"].get<double>() - .2}, {outside[1]["start"].get<double>() + .2, outside[1]["end"].get<double>() - .2}});
-    s.program.done("scan s1");
     const auto outsides = [&] {
         int n = 0;
         const json all = s.program.parsed("suspects s1");

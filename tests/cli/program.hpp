@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+#include "tests/support/kept.hpp"
 #include "tests/support/media_files.hpp"
 
 namespace canalogue::test {
@@ -76,6 +77,14 @@ class Program {
     fs::path complaints() const { return library_.string() + ".said"; }
     fs::path library_;
 };
+
+// Made once by the program, its plugins and this test as they are now (see kept.hpp).
+inline fs::path kept_by_program(const std::string& name, const std::function<void(const fs::path&)>& make) {
+    const fs::path build = CANALOGUE_BUILD_DIR;
+    return kept(name, {CANALOGUE_PROGRAM, build / "bin/canalogue-plugin-runner", build / "plugins", build / "models", fs::read_symlink("/proc/self/exe")}, make);
+}
+
+inline void copy_library(const fs::path& from, const fs::path& to) { fs::copy(from, to, fs::copy_options::recursive); }
 
 // Each regular file under a folder, by its place in it.
 inline std::map<std::string, std::string> files_under(const fs::path& folder) {

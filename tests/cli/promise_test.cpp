@@ -9,18 +9,27 @@ namespace {
 Drawn one() { return {"HARBOUR ONE", "0x8a5a48", 5, 440, 900, "First title"}; }
 Drawn other() { return {"ANOTHER", "0x8a5a48", 5, 440, 1370, "Quite another title 12"}; }
 
-struct Visit {
-    Visit(const TempFolder& folder, const std::string& name, const Drawn& drawn) : program(folder / ("library-" + name)), out(folder / ("out-" + name)) {
-        file = draw_recording(folder / (name + " recording.mkv"), drawn);
+class Visit {
+  public:
+    // As it was imported and tagged: nobody has looked at it.
+    Visit(const fs::path& folder, const std::string& name, const Drawn& drawn) : Visit(folder, name, folder / (name + " recording.mkv")) {
+        draw_recording(file, drawn);
         program.done("import --session s1 --ear right '" + file.string() + "'");
         program.done("tag s1 drum-visible --at 0:03 --set clock=5");
         program.done("tag s1 canal-clear --at 0:04");
     }
-    // A plain ground passes for no ear and would be covered wholly: then nothing would be compared.
-    void scan() const {
-        program.done("scan s1");
-        for (const auto& suspect : program.parsed("suspects s1"))
-            if (suspect["kind"] == "outside") program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
+    // The same, scanned. Kept by its name: one name is one drawing.
+    static Visit scanned(const fs::path& folder, const std::string& name, const Drawn& drawn) {
+        const fs::path place = kept_by_program("visit " + name, [&](const fs::path& made) {
+            const Visit visit(made, name, drawn);
+            visit.program.done("scan s1");
+            // A plain ground passes for no ear and would be covered wholly: then nothing would be compared.
+            for (const auto& suspect : visit.program.parsed("suspects s1"))
+                if (suspect["kind"] == "outside") visit.program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
+        });
+        Visit visit(folder, name, place / (name + " recording.mkv"));
+        copy_library(place / ("library-" + name), visit.program.library());
+        return visit;
     }
     void cover_by_hand() const {
         program.done("cover s1 --box 0,0,560,130 --from 0 --until 8");
@@ -35,6 +44,9 @@ struct Visit {
     }
     Program program;
     fs::path out, file;
+
+  private:
+    Visit(const fs::path& folder, const std::string& name, const fs::path& its_file) : program(folder / ("library-" + name)), out(folder / ("out-" + name)), file(its_file) {}
 };
 
 // Parts of the pictures are covered, and the rest is there to be seen.
@@ -56,13 +68,10 @@ std::string difference(const fs::path& a, const fs::path& b) {
 
 TEST_CASE("Two sessions that differ only under covers give exports that are the same, byte for byte") {
     TempFolder folder;
-    const Visit a(folder, "a", one()), b(folder, "longer name of b", other());
+    const Visit a = Visit::scanned(folder.path(), "a", one()), b = Visit::scanned(folder.path(), "longer name of b", other());
     const bool alike = read_file(a.file) == read_file(b.file);
     REQUIRE_FALSE(alike);
-    for (const Visit* v : {&a, &b}) {
-        v->scan();
-        v->cover_by_hand();
-    }
+    for (const Visit* v : {&a, &b}) v->cover_by_hand();
     // One plan, drafted from the tags of one of them, with the original sound let through.
     a.program.done("plan s1 --draft -o '" + (folder / "draft.json").string() + "'");
     json plan = json::parse(read_file(folder / "draft.json"));
@@ -107,11 +116,8 @@ TEST_CASE("Two sessions that differ only under covers give exports that are the 
 
 TEST_CASE("A close-up that moves over a cover says no more than the whole picture: the exports stay the same, byte for byte") {
     TempFolder folder;
-    const Visit a(folder, "a", one()), b(folder, "longer name of b", other());
-    for (const Visit* v : {&a, &b}) {
-        v->scan();
-        v->cover_by_hand();
-    }
+    const Visit a = Visit::scanned(folder.path(), "a", one()), b = Visit::scanned(folder.path(), "longer name of b", other());
+    for (const Visit* v : {&a, &b}) v->cover_by_hand();
     // From the whole picture into the corner where the words differ, six times as large.
     write_short_plan(folder / "plan.json");
     json plan = json::parse(read_file(folder / "plan.json"));
@@ -140,7 +146,7 @@ TEST_CASE("A close-up that moves over a cover says no more than the whole pictur
 
 TEST_CASE("Without the covers the same two sessions give exports that differ") {
     TempFolder folder;
-    const Visit a(folder, "a", one()), b(folder, "b", other());
+    const Visit a(folder.path(), "a", one()), b(folder.path(), "b", other());
     write_short_plan(folder / "plan.json");
     for (const Visit* v : {&a, &b})
         for (const auto& suspect : v->program.parsed("suspects s1"))  // all of it unscanned: a person watched it
@@ -154,7 +160,7 @@ TEST_CASE("Without the covers the same two sessions give exports that differ") {
 TEST_CASE("What nobody has looked at is wholly covered and hushed: nothing of it is in the film") {
     TempFolder folder;
     // Nothing alike but size, length and rate.
-    const Visit a(folder, "a", one()), b(folder, "b", {"SOMETHING ELSE", "0x204080", 77, 220, 2000, ""});
+    const Visit a(folder.path(), "a", one()), b(folder.path(), "b", {"SOMETHING ELSE", "0x204080", 77, 220, 2000, ""});
     write_short_plan(folder / "plan.json");
     const fs::path first = a.render(folder / "plan.json"), second = b.render(folder / "plan.json");
     CHECK(difference(first, second).empty());

@@ -9,11 +9,15 @@ const std::string kSecret = "CANALOGUE_PASSPHRASE='a test passphrase'";
 
 struct Made {
     Made() : program(folder / "library"), out(folder / "out") {
-        program.done("import --session s1 --ear right '" + draw_recording(folder / "a.mkv", {}).string() + "'");
-        program.done("known s1 'Somebody Else'", kSecret);
-        program.done("cover s1 --whole --from 0 --until 8");
-        program.done("scan s1");
-        program.done("decide s1 all --cover", kSecret);
+        const fs::path place = kept_by_program("to sign off", [](const fs::path& made) {
+            const Program maker(made / "library");
+            maker.done("import --session s1 --ear right '" + draw_recording(made / "a.mkv", {}).string() + "'");
+            maker.done("known s1 'Somebody Else'", kSecret);
+            maker.done("cover s1 --whole --from 0 --until 8");
+            maker.done("scan s1");
+            maker.done("decide s1 all --cover", kSecret);
+        });
+        copy_library(place / "library", program.library());
         render();
     }
     void render() const {

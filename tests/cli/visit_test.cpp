@@ -13,15 +13,20 @@ Drawn green(const std::string& words) {
 
 // A library with this visit (brown) and an earlier one (green), in which these words stand under a cover made by hand.
 struct Place {
+    // Kept by its name: one name is one set of words.
     Place(const TempFolder& folder, const std::string& name, const std::string& words) : program(folder / ("library-" + name)), out(folder / ("out-" + name)) {
-        program.done("import --session s1 --ear right '" + draw_recording(folder / (name + " now.mkv"), {}).string() + "'");
-        program.done("import --session earlier --ear left '" + draw_recording(folder / (name + " earlier.mkv"), green(words)).string() + "'");
+        const fs::path place = kept_by_program("two visits " + name, [&](const fs::path& made) { fill(Program(made / "library"), made, words); });
+        copy_library(place / "library", program.library());
+    }
+    static void fill(const Program& maker, const fs::path& made, const std::string& words) {
+        maker.done("import --session s1 --ear right '" + draw_recording(made / "now.mkv", {}).string() + "'");
+        maker.done("import --session earlier --ear left '" + draw_recording(made / "earlier.mkv", green(words)).string() + "'");
         for (const char* session : {"s1", "earlier"}) {
-            program.done(std::string("scan ") + session);
-            program.done(std::string("cover ") + session + " --box 0,0,560,130 --from 0 --until 8");
+            maker.done(std::string("scan ") + session);
+            maker.done(std::string("cover ") + session + " --box 0,0,560,130 --from 0 --until 8");
             // A plain ground passes for no ear, and would be covered wholly.
-            for (const auto& suspect : program.parsed(std::string("suspects ") + session))
-                if (suspect["kind"] == "outside") program.done(std::string("decide ") + session + " " + suspect["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
+            for (const auto& suspect : maker.parsed(std::string("suspects ") + session))
+                if (suspect["kind"] == "outside") maker.done(std::string("decide ") + session + " " + suspect["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
         }
     }
     std::string render(const fs::path& plan) const { return "render s1 --plan '" + plan.string() + "' --out '" + out.string() + "'"; }
