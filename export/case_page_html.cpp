@@ -182,7 +182,7 @@ std::string stills_of(const CasePage& page) {
     for (std::size_t i = 0; i < page.stills.size(); ++i) {
         const PageStill& s = page.stills[i];
         const char* lazy = i < kPrintedStills ? "" : " loading=\"lazy\"";  // what is printed has to be there
-        out += "<li><figure><a href=\"" + html_safe(s.file) + "\"><img src=\"" + html_safe(s.file) + "\" alt=\"" + name(s.ear) + " at " + format_clock(s.at.ns) + ", still\"" + lazy + "></a><figcaption>" + name(s.ear) + ": " +
+        out += "<li data-words=\"" + html_safe(s.words) + "\"><figure><a href=\"" + html_safe(s.file) + "\"><img src=\"" + html_safe(s.file) + "\" alt=\"" + name(s.ear) + " at " + format_clock(s.at.ns) + ", still\"" + lazy + "></a><figcaption>" + name(s.ear) + ": " +
                html_safe(s.words) + go("", s.at.ns, "", "Show it in the film", "") + "</figcaption></figure></li>\n";
     }
     return out.empty() ? "" : "<section class=\"stills\">\n<h2>Stills</h2>\n<ul class=\"grid\">\n" + out + "</ul>\n</section>\n";

@@ -89,23 +89,31 @@ Overlay Composer::drawn_card(std::size_t item) const {
     canvas.fill(kInk);
     const bool title = c.role == Card::Role::title, warning = c.role == Card::Role::warning;
     const int margin = film_.w / 8, width = film_.w - 2 * margin;
-    // Laid out twice: first to know the height, then centred in the room above the strip.
+    // Laid out more than once: first to know the height, smaller where it is too much, then centred in the room above the strip.
+    double scale = scale_;
     const auto lay = [&](Canvas& on, double y) {
         const double top = y;
-        if (warning) y += on.text(margin, y, "BEFORE YOU WATCH", {22 * scale_, true, kAmber}).h + 10 * scale_;
-        y += on.text(margin, y, c.title, {(title ? 60 : 48) * scale_, true, kMist, Align::left, width, 3}).h + 14 * scale_;
-        on.box(margin, y, 96 * scale_, 5 * scale_, kAmber);
-        y += 30 * scale_;
+        if (warning) y += on.text(margin, y, "BEFORE YOU WATCH", {22 * scale, true, kAmber}).h + 10 * scale;
+        y += on.text(margin, y, c.title, {(title ? 60 : 48) * scale, true, kMist, Align::left, width, 3}).h + 14 * scale;
+        on.box(margin, y, 96 * scale, 5 * scale, kAmber);
+        y += 30 * scale;
         for (std::size_t i = 0; i < c.lines.size(); ++i) {
             const bool last = i + 1 == c.lines.size() && c.lines.size() > 1;
-            if (last) y += 14 * scale_;
-            y += on.text(margin, y, c.lines[i], {(last ? 24 : 32) * scale_, false, last ? kDim : kMist, Align::left, width, 3}).h + 12 * scale_;
+            if (last) y += 14 * scale;
+            y += on.text(margin, y, c.lines[i], {(last ? 24 : 32) * scale, false, last ? kDim : kMist, Align::left, width, 3}).h + 12 * scale;
         }
-        if (!changes.empty()) y += on.text(margin, y, changes, {22 * scale_, false, kDim, Align::left, width, 3}).h + 12 * scale_;
+        if (!changes.empty()) y += on.text(margin, y, changes, {22 * scale, false, kDim, Align::left, width, 3}).h + 12 * scale;
         return y - top;
     };
-    Canvas scratch(film_);
-    const double height = lay(scratch, 0), y = std::max(24.0 * scale_, (picture_room().h - height) / 2);
+    constexpr double kSmaller = 0.9, kSmallest = 0.4;  // of the usual size
+    const double most = picture_room().h - 48.0 * scale_;
+    double height = 0;
+    for (;; scale *= kSmaller) {
+        Canvas scratch(film_);
+        height = lay(scratch, 0);
+        if (height <= most || scale * kSmaller < scale_ * kSmallest) break;
+    }
+    const double y = std::max(24.0 * scale_, (picture_room().h - height) / 2);
     // What may be hard to see is told in a quiet panel of its own: it should be noticed, and frighten nobody.
     if (warning) {
         const double around = std::min(margin * 0.6, 48 * scale_), line = std::max(2.0, 2 * scale_), top = std::max(line, y - around), tall = std::min(height + 2 * around, picture_room().h - top - line);

@@ -109,7 +109,9 @@ std::vector<Seen> seen(const Passage& passage, PassageInstant now, const Picture
         if (!inside(a, at)) continue;  // out of a close-up's window
         const double w = p.w / a.window.w * a.w, h = p.h / a.window.h * a.h;
         const double reach = p.shape == PointerShape::arrow ? kShaft * scale : p.shape == PointerShape::words ? 0 : std::min(w, h) / 2;
-        out.push_back({&p, at, w, h, side_of(a, at), reach});
+        // By where it begins: words that change sides while they are read are not read.
+        const Spot first = p.path.empty() ? at : in_frame(passage, a, p.path.front().x, p.path.front().y);
+        out.push_back({&p, at, w, h, side_of(a, first), reach});
     }
     return out;
 }

@@ -84,6 +84,8 @@ Result<SetCase> read_set_case(const fs::path& folder) {
     auto unchanged = matches_manifest(folder, {});
     if (!unchanged) return unchanged.failure();
     if (!*unchanged) return refused(where + "is not as it was made: a file was changed, added or taken away since it was checked. Render it again with --replace.");
+    const json check = json::parse(text_of(folder / "check.json"), nullptr, false);
+    if (!check.is_object() || !check.value("passed", false)) return refused(where + "was held back by its check, so it is in no teaching set: cover what was found (check.json tells) and render it again.");
     const json told = told_by(folder / kCasePageFile);
     if (!told.is_object()) return wrong_use(where + "has no case page: render it again with --replace.");
     try {

@@ -37,7 +37,10 @@ int print_kept(desk::Desk& desk, const ClipArguments& a) {
     auto kept = desk::kept_plan(desk, a.session);
     if (!kept) return complain(kept.failure());
     if (!*kept) return complain(wrong_use("No plan is kept with the session: --draft proposes one, --check FILE looks one over, and --keep keeps it."));
-    say(plan_to_json(**kept));
+    if (a.out.empty()) return say(plan_to_json(**kept)), 0;
+    auto earlier = film::replace_text(a.out, plan_to_json(**kept));
+    if (!earlier) return complain(earlier.failure());
+    say("The kept plan is in " + a.out + "." + (earlier->empty() ? "" : " What was there before is now " + earlier->string() + "."));
     return 0;
 }
 
@@ -112,6 +115,7 @@ int tell_of_page(const desk::Desk& desk, const std::string& session, const Plan&
 
 int plan(Program& p, const ClipArguments& a) {
     return p.with_desk([&](desk::Desk& desk) {
+        if (a.draft && !a.plan.empty()) return complain(wrong_use("A plan is drafted or looked over: give --draft or --check, not both."));
         if (!a.make_up.empty() && !a.draft) return complain(wrong_use("A make-up is given to a new draft: add --draft."));
         if (!a.keep_make_up.empty() && !a.draft) return keep_make_up(desk, a);
         if (!a.draft && a.plan.empty()) return print_kept(desk, a);

@@ -92,7 +92,7 @@ Result<Drafted> of_length(Measured& measured, Nanos wanted, const Progress& prog
             shortest = std::min(shortest, d->length), longest = std::max(longest, d->length);
         }
     }
-    return wrong_use("No film of " + format_clock(wanted) + " tells every outcome of this session: drafts of it are between " + format_clock(shortest) + " and " + format_clock(longest) + " long.");
+    return wrong_use("This session gives no draft of " + format_clock(wanted) + ": drafts of it are between " + format_clock(shortest) + " and " + format_clock(longest) + " long, and tell every outcome that can be seen.");
 }
 
 }  // namespace

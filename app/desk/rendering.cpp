@@ -95,7 +95,7 @@ Result<void> names_can_be_told(const Desk& desk, const RenderWish& wish) {
     auto sealed = count_known(desk, wish.session);
     if (!sealed) return sealed.failure();
     if (*sealed == 0 || !wish.passphrase.empty() || wish.names_unchecked) return {};
-    return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: unlock it in the window, set CANALOGUE_PASSPHRASE, or do without by --names-unchecked.");
+    return refused("Known identifiers are sealed for this session (" + std::to_string(*sealed) + "), and without the library's passphrase the film cannot be compared with them: unlock it (in the window at the Privacy desk; on the command line by CANALOGUE_PASSPHRASE). Only the command line can do without: --names-unchecked.");
 }
 
 // Other visits that passages are shown beside; what is sealed for them is compared with, too.

@@ -23,6 +23,12 @@ std::string number(double v) {
     return text;
 }
 
+bool same_item(const PlanItem& a, const PlanItem& b) {
+    Plan one, other;
+    one.items = {a}, other.items = {b};
+    return plan_to_json(one) == plan_to_json(other);
+}
+
 // "5.4 s"
 std::string in_seconds(Nanos t) {
     char text[32];
@@ -56,8 +62,19 @@ void ClipDesk::read(Workplace& w) {
     // Whatever is being typed stays, unless the plan itself has changed.
     schedule_.reset();
     if (plan_.has_value() == now.has_value() && (!now || plan_to_json(*plan_) == plan_to_json(*now))) return;
+    // The first item that is another now: what was undone, or done, is there.
+    std::optional<std::size_t> changed;
+    for (std::size_t i = 0; plan_ && now && !changed && i < now->items.size(); ++i)
+        if (i >= plan_->items.size() || !same_item(plan_->items[i], now->items[i])) changed = i;
     plan_ = std::move(now);
-    if (!plan_ || (chosen_ && *chosen_ >= plan_->items.size())) chosen_.reset();
+    if (!plan_ || !chosen_) return choose(std::nullopt);
+    choose(changed.value_or(std::min(*chosen_, plan_->items.size() - 1)));
+}
+
+void ClipDesk::choose(std::optional<std::size_t> item) {
+    chosen_ = item;
+    to_top_ = true;
+    stop_placing(), takes_.leave();
     drafts_.clear(), about_.forget(), more_.forget();
 }
 
@@ -82,9 +99,8 @@ void ClipDesk::draft(Workplace& w) {
         return Jobs::Then([this, &w, session, drafted = std::move(*drafted)] {
             if (w.session != session) return;
             plan_ = drafted.plan;
-            chosen_ = 0;
+            choose(0);
             drafting_anew_ = false;
-            drafts_.clear();
             change(w, "draft a plan");
             if (!drafted.notes.empty()) w.complaint = drafted.notes.front();
             else if (w.complaint.empty()) w.news = "Drafted from the events, " + format_clock(drafted.length) + " long; change what you like";
@@ -112,7 +128,7 @@ void ClipDesk::add_passage(Workplace& w) {
     p.ear = *ear;
     const std::size_t place = chosen_ ? *chosen_ + 1 : plan_->items.size();
     plan_->items.insert(plan_->items.begin() + static_cast<std::ptrdiff_t>(place), p);
-    chosen_ = place;
+    choose(place);
     change(w, "add a passage");
 }
 
@@ -123,7 +139,7 @@ void ClipDesk::add_card(Workplace& w) {
     c.length = kNewCard;
     const std::size_t place = chosen_ ? *chosen_ + 1 : plan_->items.size();
     plan_->items.insert(plan_->items.begin() + static_cast<std::ptrdiff_t>(place), c);
-    chosen_ = place;
+    choose(place);
     change(w, "add a card");
 }
 
@@ -131,7 +147,7 @@ void ClipDesk::move(Workplace& w, int by) {
     if (!chosen_) return;
     const auto to = static_cast<std::ptrdiff_t>(*chosen_) + by;
     if (to < 0 || to >= static_cast<std::ptrdiff_t>(plan_->items.size())) return;
-    chosen_ = move_item(*plan_, *chosen_, static_cast<std::size_t>(by > 0 ? to + 1 : to));
+    choose(move_item(*plan_, *chosen_, static_cast<std::size_t>(by > 0 ? to + 1 : to)));
     change(w, "move in the plan");
 }
 
@@ -142,7 +158,7 @@ void ClipDesk::remove(Workplace& w) {
         return;
     }
     plan_->items.erase(plan_->items.begin() + static_cast<std::ptrdiff_t>(*chosen_));
-    if (*chosen_ >= plan_->items.size()) chosen_ = plan_->items.size() - 1;
+    choose(std::min(*chosen_, plan_->items.size() - 1));
     change(w, "take out of the plan");
 }
 
@@ -156,8 +172,11 @@ void ClipDesk::trim(Workplace& w, std::size_t i, RecordingSpan span, bool done) 
     canalogue::trim(*p, span);
     chosen_ = i;
     if (!done) return;
+    const std::size_t gone = trimming_->second.questions.size() - p->questions.size();
     trimming_.reset();
+    about_.forget(), more_.forget();
     change(w, "trim a passage");
+    if (gone > 0) w.news = (gone == 1 ? "A question" : std::to_string(gone) + " questions") + std::string(" went with what was cut off; Ctrl+Z brings it back");
 }
 
 // The chosen passage begins, or ends, with the frame that is shown.

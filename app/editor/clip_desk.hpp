@@ -76,6 +76,8 @@ class ClipDesk {
     void add_card(Workplace& w);
     void move(Workplace& w, int by);
     void remove(Workplace& w);
+    // Another card is worked at: what was typed for the one before is given up.
+    void choose(std::optional<std::size_t> item);
     void change(Workplace& w, const std::string& act);  // keeps the plan as it stands
     void render(Workplace& w);
     void start_preview(Workplace& w);

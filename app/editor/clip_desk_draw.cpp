@@ -66,10 +66,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     probe().mark("voice " + std::to_string(i), x, foot, width, px(18), fit);
     if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) dragged_ = i;
     if (!r.pressed || dragged_) return;
-    if (chosen_ != i) stop_placing(), takes_.leave();
-    chosen_ = i;
-    to_top_ = true;
-    drafts_.clear(), about_.forget(), more_.forget();
+    choose(i);
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
 }
@@ -96,9 +93,7 @@ void ClipDesk::drag_cards(Workplace& w, const std::vector<ImVec2>& tops) {
     if (ImGui::IsMouseDown(0)) return;
     const std::size_t from = *dragged_;
     dragged_.reset();
-    chosen_ = move_item(*plan_, from, before);
-    stop_placing();
-    drafts_.clear();
+    choose(move_item(*plan_, from, before));
     if (*chosen_ != from) change(w, "move in the plan");
 }
 
@@ -281,7 +276,11 @@ void ClipDesk::draw_tools(Workplace& w) {
     if (button("add passage", "Passage", "A")) return add_passage(w);
     ImGui::SameLine();
     if (button("add card", "Card", "T")) return add_card(w);
-    if (!plan_) return (void)field("draft length", draft_length_, kLengthHint);
+    if (!plan_) {
+        field("draft length", draft_length_, kLengthHint);
+        if (entered("draft length") && !w.jobs.running("Drafting a plan")) draft(w);
+        return;
+    }
     if (drafting_anew_) draw_draft_anew(w);
     if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();

@@ -16,7 +16,7 @@ namespace {
 
 // Chips follow one another by themselves; each group begins a line.
 template <class T>
-bool choose(T& value, std::initializer_list<std::pair<const char*, T>> names) {
+bool choose_among(T& value, std::initializer_list<std::pair<const char*, T>> names) {
     ImGui::Dummy({0, 0});
     for (const auto& [name, each] : names)
         if (chip(name, name, value == each) && value != each) return value = each, true;
@@ -34,7 +34,7 @@ void ClipDesk::draw_film(Workplace& w) {
     for (const Size size : kFilmSizes)
         if (chip(written(size), written(size), f.size == size) && f.size != size) return f.size = size, change(w, "size of the film");
     strong("Made for");
-    if (choose(f.target, kTargets)) return change(w, "what the film is for");
+    if (choose_among(f.target, kTargets)) return change(w, "what the film is for");
     if (f.target == FilmTarget::message) {
         ImGui::Dummy({0, 0});
         for (const double most : kMegabytes) {
@@ -45,7 +45,7 @@ void ClipDesk::draw_film(Workplace& w) {
     }
     quiet(f.target == FilmTarget::web ? "Good to look at, seeks quickly." : f.target == FilmTarget::master ? "Larger: to be kept and cut again." : "At most so large: to be sent.");
     strong("File");
-    if (choose(f.format, kFormats)) change(w, "format of the film");
+    if (choose_among(f.format, kFormats)) change(w, "format of the film");
 }
 
 // Added and taken away as acts: what is listed goes with the next film.
@@ -80,7 +80,7 @@ void ClipDesk::draw_make_up(Workplace& w) {
         auto plan = desk::made_up(*plan_, make_up_);
         if (!plan) return void(w.failed(plan.failure()));
         plan_ = std::move(*plan);
-        chosen_.reset(), drafts_.clear(), about_.forget(), more_.forget();
+        choose(std::nullopt);
         change(w, "use a make-up");
         w.news = "The make-up is used. Read the statements of consent and interests again (The case).";
         return;

@@ -172,7 +172,11 @@ void PicturePane::draw_state(Workplace& w, ImVec2 from, ImVec2 size) const {
     ImGui::PushFont(ui().fonts.body);
     const float width = ImGui::CalcTextSize(words.c_str()).x + px(24);
     ImGui::PopFont();
-    plaque(draw, {from.x + size.x - width - px(14), from.y + px(14)}, words.c_str(), ui().fonts.body, film::kMist, film::kInk);
+    // Where both have no room beside one another, the side keeps its place.
+    ImGui::PushFont(ui().fonts.large);
+    const bool tight = width + px(14) > size.x - px(14 + 36) - ImGui::CalcTextSize("RIGHT EAR").x;
+    ImGui::PopFont();
+    plaque(draw, {from.x + size.x - width - px(14), from.y + px(tight ? 64 : 14)}, words.c_str(), ui().fonts.body, film::kMist, film::kInk);
     probe().mark("picture state", from.x, from.y, size.x, px(30), words);
 }
 

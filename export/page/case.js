@@ -143,6 +143,7 @@
     told.questions.forEach((q, i) => {
       const s = stop_at(q.at, `Question ${i + 1}`);
       s.classList.add('ask');
+      s.dataset.number = i;
       s.textContent = '?';
       lane.append(s);
     });
@@ -158,6 +159,7 @@
   });
   one('.lanes').addEventListener('click', (e) => {
     const stop = e.target.closest('.stop'), room = one('.lanes').getBoundingClientRect();
+    if (stop && stop.dataset.number !== undefined) return again(Number(stop.dataset.number));
     seek(stop ? Number(stop.dataset.at) : told.length * (e.clientX - room.left) / room.width);
   });
   one('.parts').addEventListener('click', (e) => { if (e.target.dataset.at) seek(Number(e.target.dataset.at)); });
@@ -224,14 +226,20 @@
   };
   // What a question asks about is not told beside the film before it is answered.
   const NEAR = 10;
+  const asked = (words) => told.questions.findIndex((q, n) => q.event >= 0 && score[n] === undefined && told.events[q.event].words === words && Math.abs(q.at - told.events[q.event].at) <= NEAR);
   const words_of = (i) => {
-    const open = told.questions.findIndex((q, n) => q.event === i && score[n] === undefined && Math.abs(q.at - told.events[i].at) <= NEAR);
+    const open = asked(told.events[i].words);
     return open < 0 ? told.events[i].words : `Question ${open + 1} asks about this`;
   };
-  const veil = () => stops.forEach((e, i) => {
-    e.querySelector('.words').textContent = words_of(i);
-    marks[i].title = `${clock(told.events[i].at)} ${words_of(i)}`;
-  });
+  const veil = () => {
+    stops.forEach((e, i) => {
+      e.querySelector('.words').textContent = words_of(i);
+      marks[i].title = `${clock(told.events[i].at)} ${words_of(i)}`;
+    });
+    // A still has its words in the picture.
+    all('.stills li').forEach((s) => { s.hidden = asked(s.dataset.words) >= 0; });
+    if (film.poster && told.events.some((e) => asked(e.words) >= 0)) film.removeAttribute('poster');
+  };
   const tell = () => {
     if (!told.questions.length) return;
     veil();
@@ -374,15 +382,15 @@
     theatre.classList.remove('asks');
     last = film.currentTime;
   }
-  all('.again').forEach((b) => b.addEventListener('click', () => {
-    const i = Number(b.dataset.number);
+  function again(i) {
     if (asking !== null) leave();
     delete score[i];
     store();
     tell();
     ask(i);
     theatre.scrollIntoView({ block: 'nearest' });
-  }));
+  }
+  all('.again').forEach((b) => b.addEventListener('click', () => again(Number(b.dataset.number))));
   if (one('#reset')) one('#reset').addEventListener('click', () => {
     if (asking !== null) leave();
     score = {};

@@ -325,6 +325,9 @@ TEST_CASE("A plan is kept with its session, and is what a render takes when none
     s.program.done("tag s1 drum-visible --at 5");
     const json drafted = json::parse(s.program.done("plan s1 --draft --keep"));
     CHECK(json::parse(s.program.done("plan s1")) == drafted);
+    s.program.done("plan s1 -o '" + (s.folder / "kept.json").string() + "'");
+    CHECK(json::parse(read_file(s.folder / "kept.json")) == drafted);
+    s.program.refused(2, "plan s1 --draft --check '" + (s.folder / "kept.json").string() + "'");
     s.program.done("undo s1");
     s.program.refused(2, "plan s1");
     CHECK(s.program.refused(2, "render s1 --out '" + (s.folder / "x").string() + "'").find("No plan is kept") != std::string::npos);

@@ -116,6 +116,49 @@ TEST_CASE("A film's make-up is kept in a file and used for another film, as one 
     CHECK(place.plan() == plain);
 }
 
+TEST_CASE("The fields are those of the card that is worked at, whatever brought it there") {
+    const Place place;
+    const VirtualDisplay display("1920x1080");
+    FilmWindow window(display, place, "item 0");
+    CHECK(window.state("card title") == "One");
+    window.key("t");
+    window.wait_state("item 1", "on");
+    window.wait_state("card title", "A note");
+    window.fill("card title", "A note of mine");
+    window.key("Return");
+    window.wait_idle();
+    CHECK(place.plan()["items"][1]["title"] == "A note of mine");
+    CHECK(place.plan()["items"][0]["title"] == "One");
+    window.key("Delete");
+    window.wait_state("chapter", "Two");
+    window.key("a");
+    window.wait_state("chapter", "");
+    window.key("ctrl+z");
+    window.wait_state("item 2", "");
+    // What an undo brings back is what is worked at.
+    window.key("ctrl+z");
+    window.wait_state("item 1", "on");
+    window.wait_state("card title", "A note of mine");
+}
+
+TEST_CASE("What a trim takes with it is told, and comes back") {
+    const Place place;
+    const VirtualDisplay display("1920x1080");
+    FilmWindow window(display, place, "item 1");
+    window.click("ask choices");
+    window.wait_for("question 0 asks");
+    window.key("Escape");
+    for (int i = 0; i < 3; ++i) window.key("Right");
+    window.wait_idle();
+    window.key("bracketleft");
+    window.wait_for("news");
+    CHECK(window.state("news").find("A question went with what was cut off") != std::string::npos);
+    CHECK_FALSE(place.plan()["items"][1].contains("questions"));
+    window.key("ctrl+z");
+    window.wait_for("question 0 asks");
+    CHECK(place.plan()["items"][1]["questions"].size() == 1);
+}
+
 TEST_CASE("A question's spot is drawn on the picture with the mouse, shown there, and can still be typed") {
     const Place place;
     const VirtualDisplay display("1920x1080");

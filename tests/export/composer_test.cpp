@@ -92,6 +92,30 @@ TEST_CASE("A caption stands above a label of three lines") {
     CHECK(caption.second < label.first);
 }
 
+TEST_CASE("A card with many lines shows all of them above the strip, smaller") {
+    for (const Size size : {Size{1280, 720}, Size{720, 1280}}) {
+        Scene scene(StripStyle::below);
+        scene.plan.film.size = size;
+        Card card;
+        card.title = "What was done";
+        for (int i = 0; i < 24; ++i) card.lines.push_back("Line " + std::to_string(i));
+        const auto drawn = [&](const std::string& last) {
+            card.lines.back() = last;
+            scene.plan.items = {card};
+            scene.schedule = film::schedule(scene.plan, {}, {{}});
+            const std::vector<Event> events;
+            Composer composer(scene.plan, scene.schedule, events, {}, scene.vocabulary, {}, Audience::learners);
+            return std::pair(composer.compose(0, nullptr), composer.picture_room().h);
+        };
+        const auto [one, room] = drawn("The last of them");
+        const auto [other, same_room] = drawn("Another last");
+        const auto rows = rows_that_differ(*one, *other);
+        INFO(size.w << "x" << size.h << ": " << rows.first << " to " << rows.second << " of " << room);
+        CHECK(rows.first > 0);
+        CHECK(rows.second < room - 20);
+    }
+}
+
 TEST_CASE("Two pictures stand side by side in a wide film, and one over the other in one that is not") {
     const Size wide = room_beside({1280, 624}), square = room_beside({720, 624}), upright = room_beside({720, 1184});
     CHECK((wide.w == 640 && wide.h == 624));

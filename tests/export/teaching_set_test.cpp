@@ -11,13 +11,14 @@ using namespace canalogue::test;
 
 namespace {
 
-fs::path finished(const fs::path& place, const std::string& audience = "learners") {
+fs::path finished(const fs::path& place, const std::string& audience = "learners", bool passed = true) {
     fs::create_directories(place);
     CasePage page = small_case();
     write_file(place / "case.html", case_page_html(page));
     write_file(place / "handout.pdf", "x");
+    write_file(place / "check.json", passed ? "{\"passed\": true}" : "{\"passed\": false}");
     std::string files;
-    for (const char* name : {"case.html", "handout.pdf"}) files += (files.empty() ? "" : ", ") + std::string("{\"name\": \"") + name + "\", \"sha256\": \"" + media::hash_file(place / name, {}).value() + "\"}";
+    for (const char* name : {"case.html", "handout.pdf", "check.json"}) files += (files.empty() ? "" : ", ") + std::string("{\"name\": \"") + name + "\", \"sha256\": \"" + media::hash_file(place / name, {}).value() + "\"}";
     write_file(place / "manifest.json", "{\"canalogue_manifest\": 1, \"title\": \"Wax <one>\", \"language\": \"en-GB\", \"audience\": \"" + audience + "\", \"files\": [" + files + "]}\n");
     return place;
 }
@@ -65,6 +66,18 @@ TEST_CASE("What is no export, or may show who somebody is, is in no teaching set
     CHECK(sentence(write_teaching_set(folder / "site", "", {finished(folder / "good")})).find("of another kind") != std::string::npos);
     CHECK(read_file(folder / "site/index.html") == "<h1>Mine</h1>");
     CHECK_FALSE(write_teaching_set(folder / "course", "", {}).ok());
+}
+
+TEST_CASE("A film in which the check found something is in no teaching set") {
+    TempFolder folder;
+    const auto refused = write_teaching_set(folder / "course", "", {finished(folder / "good"), finished(folder / "held", "learners", false)});
+    REQUIRE_FALSE(refused.ok());
+    CHECK(refused.failure().trouble == Trouble::refused);
+    CHECK(refused.failure().sentence.find("'held' was held back by its check") != std::string::npos);
+    CHECK_FALSE(fs::exists(folder / "course"));
+    const auto unchecked = finished(folder / "unchecked");
+    fs::remove(unchecked / "check.json");
+    CHECK_FALSE(write_teaching_set(folder / "course", "", {unchecked}).ok());
 }
 
 TEST_CASE("An export that was changed since it was checked is in no teaching set, nor one twice, nor a title that identifies") {

@@ -69,8 +69,9 @@ test('an event, a chapter, a still, a mark on its lane and the slider lead to th
   near(await now(page), chapters[2].at);
   await page.click('.lane.right .stop >> nth=0');
   near(await now(page), events[0].at);
-  await page.click('.stills .go >> nth=0');
-  near(await now(page), events[0].at);
+  const still = await page.getAttribute('.stills li:not([hidden]) .go >> nth=0', 'data-at');
+  await page.click('.stills li:not([hidden]) .go >> nth=0');
+  near(await now(page), Number(still));
   await page.locator('#place').fill('10');
   near(await now(page), 10);
   await page.focus('#place');
@@ -141,9 +142,13 @@ test('what a question asks about is told beside the film only when it is answere
   await page.fill('#sought', 'wax');
   assert.ok(!(await page.textContent('.hits')).includes(words));
   await page.fill('#sought', '');
+  const stills = () => page.evaluate(() => [...document.querySelectorAll('.stills li')].filter((s) => s.getClientRects().length).map((s) => s.textContent).join(' '));
+  assert.ok(!(await stills()).includes(words));
+  assert.equal(await page.getAttribute('video', 'poster'), null);
   await come_to(page, 0);
   await page.click('.choices button >> nth=0');
   assert.ok((await seen()).includes(words));
+  assert.ok((await stills()).includes(words));
   await page.click('#reset');
   assert.ok(!(await seen()).includes(words));
 });
@@ -217,6 +222,13 @@ test('a spot is marked by keys alone, and the whole page can be used so', async 
   assert.equal(await page.evaluate(() => document.activeElement.textContent), 'Go on');
   await page.keyboard.press('Enter');
   await page.waitForFunction(() => !document.querySelector('video').paused);
+});
+
+test('a question\'s mark on the timeline asks it', async () => {
+  const { page } = await opened();
+  await page.click('.stop.ask >> nth=1');
+  await page.waitForSelector('.question', { state: 'visible' });
+  assert.match(await page.textContent('.question h2'), /Where is the bead\?/);
 });
 
 test('where the browser keeps nothing, the score is counted all the same and the page says so', async () => {
