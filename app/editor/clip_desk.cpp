@@ -67,7 +67,7 @@ void ClipDesk::read(Workplace& w) {
     for (std::size_t i = 0; plan_ && now && !changed && i < now->items.size(); ++i)
         if (i >= plan_->items.size() || !same_item(plan_->items[i], now->items[i])) changed = i;
     plan_ = std::move(now);
-    if (!plan_ || !chosen_) return choose(std::nullopt);
+    if (!plan_ || plan_->items.empty() || !chosen_) return choose(std::nullopt);
     choose(changed.value_or(std::min(*chosen_, plan_->items.size() - 1)));
 }
 

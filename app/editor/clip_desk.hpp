@@ -78,6 +78,7 @@ class ClipDesk {
     void remove(Workplace& w);
     // Another card is worked at: what was typed for the one before is given up.
     void choose(std::optional<std::size_t> item);
+    void draw_pointers(const Passage& passage, RecordingTime t, const PictureOnScreen& picture) const;
     void change(Workplace& w, const std::string& act);  // keeps the plan as it stands
     void render(Workplace& w);
     void start_preview(Workplace& w);

@@ -89,6 +89,7 @@ void ClipDesk::draw_spots(const Workplace& w, const PictureOnScreen& picture) co
     const auto now = w.player.showing();
     if (!p || !now || now->recording->id != p->recording) return;
     const RecordingTime t = now->recording->recording_time(w.player.at());
+    draw_pointers(*p, t, picture);
     for (std::size_t i = 0; i < p->questions.size(); ++i) {
         const Question& q = p->questions[i];
         if (!q.spot || std::abs(t.ns - q.at.ns) > kSpotShown) continue;
@@ -101,6 +102,43 @@ void ClipDesk::draw_spots(const Workplace& w, const PictureOnScreen& picture) co
         char place[64];
         std::snprintf(place, sizeof place, "%.0f %.0f %.0f %.0f", q.spot->x * 100, q.spot->y * 100, q.spot->w * 100, q.spot->h * 100);
         probe().mark("spot " + std::to_string(i), a.x, a.y, b.x - a.x, b.y - a.y, place);
+    }
+}
+
+// As they were placed, on the recording's own picture: what the film makes of them the preview shows.
+void ClipDesk::draw_pointers(const Passage& p, RecordingTime t, const PictureOnScreen& picture) const {
+    ImDrawList* draw = ImGui::GetWindowDrawList();
+    const auto twice = [&](const auto& line) {  // a light line on a dark one
+        line(IM_COL32(0, 0, 0, 200), px(5));
+        line(colour(theme().accent), px(2.5f));
+    };
+    for (std::size_t i = 0; i < p.pointers.size(); ++i) {
+        const Pointer& each = p.pointers[i];
+        if (t < each.from || t > each.until) continue;
+        const PointerStep step = place_at(each, t);
+        const ImVec2 at{picture.origin.x + static_cast<float>(step.x) * picture.size.x, picture.origin.y + static_cast<float>(step.y) * picture.size.y};
+        const ImVec2 half{static_cast<float>(each.w) * picture.size.x / 2, static_cast<float>(each.h) * picture.size.y / 2};
+        const float side = step.x < 0.55 ? 1.0f : -1.0f;
+        const ImVec2 tail{at.x + side * px(52), at.y + px(39)};
+        twice([&](ImU32 ink, float wide) {
+            if (each.shape == PointerShape::arrow) {
+                draw->AddLine(tail, at, ink, wide);
+                draw->AddLine(at, {at.x + side * px(15), at.y + px(2)}, ink, wide);
+                draw->AddLine(at, {at.x + side * px(6), at.y + px(15)}, ink, wide);
+            } else if (each.shape == PointerShape::ring) {
+                constexpr int kCorners = 40;
+                for (int k = 0; k < kCorners; ++k) draw->PathLineTo({at.x + half.x * std::cos(static_cast<float>(k) * 6.2832f / kCorners), at.y + half.y * std::sin(static_cast<float>(k) * 6.2832f / kCorners)});
+                draw->PathStroke(ink, ImDrawFlags_Closed, wide);
+            } else if (each.shape == PointerShape::outline) draw->AddRect({at.x - half.x, at.y - half.y}, {at.x + half.x, at.y + half.y}, ink, 0, 0, wide);
+            else draw->AddCircle(at, px(5), ink, 0, wide);
+        });
+        probe().mark("pointer " + std::to_string(i), at.x - half.x, at.y - half.y, 2 * half.x, 2 * half.y, each.text);
+        if (each.text.empty()) continue;
+        const ImVec2 need = ImGui::CalcTextSize(each.text.c_str());
+        const float out = each.shape == PointerShape::arrow ? px(52) : half.x + px(8);
+        const ImVec2 from{side > 0 ? at.x + out : at.x - out - need.x - px(12), at.y + (each.shape == PointerShape::arrow ? px(39) : 0) - need.y / 2};
+        draw->AddRectFilled({from.x, from.y - px(3)}, {from.x + need.x + px(12), from.y + need.y + px(3)}, colour(film::kInk), px(4));
+        draw->AddText({from.x + px(6), from.y}, colour(film::kMist), each.text.c_str());
     }
 }
 

@@ -71,7 +71,6 @@ std::string PassagePanel::draw_pointer(Workplace& w, Passage& p, std::size_t i, 
     const std::string n = std::to_string(i);
     ImGui::AlignTextToFramePadding();
     ImGui::Text("%s, %s to %s", name_of(pointer.shape), w.clock_of(p.recording, pointer.from).c_str(), w.clock_of(p.recording, pointer.until).c_str());
-    ImGui::SameLine();
     const bool here = now && *now >= pointer.from && *now < pointer.until;
     if (button("follow " + n, "Follow", "", Look::plain, here && !w.jobs.running("Following"))) {
         w.beside("Following", [this, session = w.session, recording = p.recording, from = *now, pointer](desk::Desk& own, const Progress& progress) -> Result<Jobs::Then> {

@@ -47,6 +47,22 @@ TEST_CASE("A passage is mirrored, pointed into, told where it is and let be hear
     window.wait_state("mirrored", "on");
     CHECK(place.passage()["view"]["brightness"] == 0.25);
 
+    // What is pointed at is seen on the picture where it was drawn.
+    window.click("part point");
+    window.click("point Ring");
+    const json pane = window.wait_for("picture");
+    const double px = pane["x"], py = pane["y"], pw = pane["w"], ph = pane["h"];
+    window.drag(px + pw * 0.5, py + ph * 0.5, px + pw * 0.6, py + ph * 0.6);
+    const json ring = window.wait_for("pointer 0");
+    CHECK(ring["x"].get<double>() == Approx(px + pw * 0.5).margin(3));
+    CHECK(ring["w"].get<double>() == Approx(pw * 0.1).margin(4));
+    window.fill("pointer words 0", "Hard wax");
+    window.key("Return");
+    window.wait_state("pointer 0", "Hard wax");
+    window.click("no pointer 0");
+    window.wait_idle();
+    CHECK_FALSE(window.there("pointer 0"));
+
     window.click("part place");
     window.click("clock 5");
     window.wait_state("clock 5", "on");
