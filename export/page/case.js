@@ -236,8 +236,7 @@
       e.querySelector('.words').textContent = words_of(i);
       marks[i].title = `${clock(told.events[i].at)} ${words_of(i)}`;
     });
-    // A still has its words in the picture.
-    all('.stills li').forEach((s) => { s.hidden = asked(s.dataset.words) >= 0; });
+    all('.stills li').forEach((s) => { s.hidden = asked(s.dataset.words) >= 0; });  // their words are in the picture
     if (film.poster && told.events.some((e) => asked(e.words) >= 0)) film.removeAttribute('poster');
   };
   const tell = () => {
@@ -382,21 +381,18 @@
     theatre.classList.remove('asks');
     last = film.currentTime;
   }
-  function again(i) {
+  const forget = (answers) => {
     if (asking !== null) leave();
-    delete score[i];
+    score = answers;
     store();
     tell();
+  };
+  function again(i) {
+    forget({ ...score, [i]: undefined });
     ask(i);
-    theatre.scrollIntoView({ block: 'nearest' });
   }
   all('.again').forEach((b) => b.addEventListener('click', () => again(Number(b.dataset.number))));
-  if (one('#reset')) one('#reset').addEventListener('click', () => {
-    if (asking !== null) leave();
-    score = {};
-    store();
-    tell();
-  });
+  if (one('#reset')) one('#reset').addEventListener('click', () => forget({}));
 
   tell();
   lay();
