@@ -13,6 +13,7 @@
 #include "app/editor/close_up_hand.hpp"
 #include "app/editor/film_preview.hpp"
 #include "app/editor/passage_panel.hpp"
+#include "app/editor/set_panel.hpp"
 #include "app/editor/picture_texture.hpp"
 #include "app/editor/take_panel.hpp"
 #include "app/editor/workplace.hpp"
@@ -60,6 +61,7 @@ class ClipDesk {
     bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
     void draw_case(Workplace& w);
+    void draw_looks(Workplace& w, FilmSettings& film);
     void draw_film(Workplace& w);
     void draw_captions(Workplace& w);
     void draw_make_up(Workplace& w);
@@ -116,6 +118,8 @@ class ClipDesk {
     bool to_top_ = false;  // what is worked at is another: it is shown from its beginning
     bool drafting_anew_ = false;  // asks before a draft takes the plan's place
     desk::CaptionFiles captions_;  // in other languages, for the next film
+    enum class RenderPart { size, looks, set } render_part_ = RenderPart::size;
+    SetPanel set_;
     FilmPreview preview_;
 };
 

@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <utility>
 
+#include "app/core/plan_names.hpp"
 #include "app/editor/clip_desk.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
@@ -133,6 +134,12 @@ void ClipDesk::draw_title(Workplace& w, Card& c) {
         return change(w, "change a card");
     }
     warn_of(w, title_draft->second);
+    ImGui::Dummy({0, 0});
+    for (const auto& [name, role] : kRoles)
+        if (chip(std::string("role ") + name, role == Card::Role::warning ? "content warning" : name, c.role == role) && c.role != role) {
+            c.role = role;
+            return change(w, "what a card is for");
+        }
     strong("Lines");
     for (std::size_t i = 0; i <= c.lines.size(); ++i) {
         const std::string name = "card line " + std::to_string(i);
@@ -236,7 +243,14 @@ void ClipDesk::draw_render(Workplace& w) {
         const char* home = std::getenv("HOME");
         out_ = (std::filesystem::path(home && *home ? home : ".") / ("clip-" + w.session)).string();
     }
-    draw_film(w);
+    gap(2);
+    ImGui::Dummy({0, 0});
+    const std::tuple<RenderPart, const char*, const char*> parts[] = {{RenderPart::size, "film size", "Size and file"}, {RenderPart::looks, "film looks", "Look and sound"}, {RenderPart::set, "film set", "Teaching set"}};
+    for (const auto& [part, name, words] : parts)
+        if (chip(name, words, render_part_ == part)) render_part_ = part;
+    if (render_part_ == RenderPart::set) set_.draw(w, result_);
+    else if (render_part_ == RenderPart::looks) draw_looks(w, plan_->film);
+    else draw_film(w);
     strong("Into a new folder");
     field("out", out_, "a folder that is made");
     std::error_code ec;
@@ -304,7 +318,7 @@ void ClipDesk::draw_cards(Workplace& w) {
     const float room = ImGui::GetContentRegionAvail().y;
     const bool below = chosen_ || rendering_ || telling_;
     // No more than they need; what stands below them is what is worked at.
-    const float share = rendering_ || telling_ ? 0.24f : 0.44f;
+    const float share = rendering_ || telling_ ? 0.2f : 0.44f;
     const float high = std::max(px(160), room * share);
     ImGui::BeginChild("cards", {0, !below ? 0 : cards_need_ > 0 ? std::min(high, cards_need_) : high});
     std::vector<ImVec2> tops;

@@ -16,12 +16,14 @@ namespace {
 
 // Chips follow one another by themselves; each group begins a line.
 template <class T>
-bool choose_among(T& value, std::initializer_list<std::pair<const char*, T>> names) {
+bool choose_among(T& value, std::initializer_list<std::pair<const char*, T>> names, const std::string& before = "") {
     ImGui::Dummy({0, 0});
     for (const auto& [name, each] : names)
-        if (chip(name, name, value == each) && value != each) return value = each, true;
+        if (chip(before + name, name, value == each) && value != each) return value = each, true;
     return false;
 }
+
+constexpr double kWeb = -16, kBroadcast = -23;  // LUFS: web (common practice) and EBU R 128
 
 constexpr double kMegabytes[] = {8, 16, 25, 64};
 
@@ -46,6 +48,21 @@ void ClipDesk::draw_film(Workplace& w) {
     quiet(f.target == FilmTarget::web ? "Good to look at, seeks quickly." : f.target == FilmTarget::master ? "Larger: to be kept and cut again." : "At most so large: to be sent.");
     strong("File");
     if (choose_among(f.format, kFormats)) change(w, "format of the film");
+}
+
+// What lies on the picture, and what is heard beside the voice.
+void ClipDesk::draw_looks(Workplace& w, FilmSettings& f) {
+    strong("Strip");
+    if (choose_among(f.strip, kStrips, "strip ")) return change(w, "where the strip lies");
+    strong("Captions");
+    if (choose_among(f.captions, kCaptions, "captions ")) return change(w, "where the captions stand");
+    quiet(f.captions == CaptionStyle::beside ? "Beside the film, to be switched on." : "In the picture, for players that show no captions.");
+    strong("Covers");
+    if (choose_among(f.covers, kLooks, "covers ")) return change(w, "how covers look");
+    strong("Loudness");
+    if (choose_among(f.loudness, {{"-16 LUFS, web", kWeb}, {"-23 LUFS, broadcast", kBroadcast}})) return change(w, "loudness of the film");
+    strong("Sound of the recording");
+    if (choose_among(f.original_sound, {{"only where a passage lets it through", false}, {"everywhere at pace 1", true}})) change(w, "sound of the recording");
 }
 
 // Added and taken away as acts: what is listed goes with the next film.

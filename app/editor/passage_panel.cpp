@@ -116,6 +116,33 @@ std::string PassagePanel::draw_pointers(Workplace& w, Passage& p, std::optional<
     return "";
 }
 
+std::string PassagePanel::draw_labels(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
+    if (button("label here", "Label here", "", Look::plain, now && p.span.holds(*now))) {
+        const auto span = from_now(p, *now);
+        p.labels.push_back({span.start, span.end, "What is seen"});
+        std::stable_sort(p.labels.begin(), p.labels.end(), [](const Label& a, const Label& b) { return a.from < b.from; });
+        drafts_.clear();
+        return "add a label";
+    }
+    for (std::size_t i = 0; i < p.labels.size(); ++i) {
+        Label& label = p.labels[i];
+        const std::string n = std::to_string(i);
+        ImGui::AlignTextToFramePadding();
+        ImGui::Text("%s to %s", w.clock_of(p.recording, label.from).c_str(), w.clock_of(p.recording, label.until).c_str());
+        ImGui::SameLine();
+        if (button("label longer " + n, "+1 s")) return label.until = std::min(label.until + kSecond, p.span.end), "show a label longer";
+        ImGui::SameLine();
+        if (button("no label " + n, "Away")) return p.labels.erase(p.labels.begin() + static_cast<std::ptrdiff_t>(i)), drafts_.clear(), "take a label away";
+        std::string text = label.text;
+        if (!edited(w, drafts_, "label words " + n, text, "empty takes it away")) continue;
+        if (text.empty()) p.labels.erase(p.labels.begin() + static_cast<std::ptrdiff_t>(i)), drafts_.clear();
+        else label.text = text;
+        return "word a label";
+    }
+    quiet("A label stands at the picture's lower left; one is shown at a time.");
+    return "";
+}
+
 std::string PassagePanel::draw_places(Passage& p, std::optional<RecordingTime> now) {
     const auto at = std::find_if(p.places.begin(), p.places.end(), [&](const Place& each) { return now && each.from <= *now && *now <= each.until; });
     ImGui::Dummy({0, 0});
@@ -158,11 +185,12 @@ std::string PassagePanel::draw_sound(const Workplace& w, Passage& p, std::option
 std::string PassagePanel::draw(Workplace& w, Passage& p, std::optional<RecordingTime> now) {
     strong("More");
     ImGui::Dummy({0, 0});
-    const std::tuple<Part, const char*, const char*> parts[] = {{Part::view, "part view", "Light and view"}, {Part::point, "part point", "Point"}, {Part::place, "part place", "Where in the canal"}, {Part::beside, "part beside", "Beside"}, {Part::sound, "part sound", "Sound"}};
+    const std::tuple<Part, const char*, const char*> parts[] = {{Part::view, "part view", "Light and view"}, {Part::label, "part label", "Labels"}, {Part::point, "part point", "Point"}, {Part::place, "part place", "Where in the canal"}, {Part::beside, "part beside", "Beside"}, {Part::sound, "part sound", "Sound"}};
     for (const auto& [part, name, words] : parts)
         if (chip(name, words, part_ == part)) part_ = part_ == part ? Part::none : part, forget();
     switch (part_) {
         case Part::view: return draw_view(w, p, now);
+        case Part::label: return draw_labels(w, p, now);
         case Part::point: return draw_pointers(w, p, now);
         case Part::place: return draw_places(p, now);
         case Part::beside: return beside_.draw(w, p, now);

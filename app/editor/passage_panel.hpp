@@ -23,7 +23,8 @@ class PassagePanel {
     void forget();
 
   private:
-    enum class Part { none, view, point, place, beside, sound };
+    enum class Part { none, view, label, point, place, beside, sound };
+    std::string draw_labels(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_view(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_pointers(Workplace& w, Passage& p, std::optional<RecordingTime> now);
     std::string draw_pointer(Workplace& w, Passage& p, std::size_t i, std::optional<RecordingTime> now);

@@ -209,6 +209,21 @@ TEST_CASE("A clip is drafted, previewed, made and found in the library") {
     window.wait_for("result", 180);
     CHECK(fs::exists(place.folder / "film/clip.mp4"));
     CHECK(json::parse(read_file(place.folder / "film/check.json"))["passed"] == true);
+    // It becomes a case of a teaching set; what is none is refused with the reason.
+    window.click("film set");
+    window.click("set this film");
+    window.wait_state("set film 0", (place.folder / "film").string());
+    window.fill("set title", "Ears, week 1");
+    window.fill("set folder", (place.folder / "course").string());
+    window.click("make set");
+    window.wait_for("news");
+    CHECK(read_file(place.folder / "course/index.html").find("Ears, week 1") != std::string::npos);
+    window.fill("set typed", place.folder.path().string());
+    window.click("set add");
+    window.wait_for("set film 1");
+    window.click("make set");
+    window.wait_for("complaint");
+    CHECK(window.state("complaint").find("is no finished export") != std::string::npos);
     window.key("F5");
     window.wait_state("still 0", "shown", 30);
     window.fill("search", "hard wax drum");

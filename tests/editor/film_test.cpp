@@ -116,6 +116,27 @@ TEST_CASE("A film's make-up is kept in a file and used for another film, as one 
     CHECK(place.plan() == plain);
 }
 
+TEST_CASE("Strip, captions, covers, loudness and sound of a film, and what a card is for, are chosen by hand, each as one act") {
+    const Place place;
+    const VirtualDisplay display("1920x1080");
+    FilmWindow window(display, place, "rendering");
+    window.click("film looks");
+    for (const auto& [chip, key, value] : {std::tuple<const char*, const char*, json>{"strip off", "strip", "off"}, {"captions burnt", "captions", "burnt"}, {"covers plain", "covers", "plain"},
+                                           {"-23 LUFS, broadcast", "loudness", -23.0}, {"everywhere at pace 1", "original_sound", true}}) {
+        window.click(chip);
+        window.wait_state(chip, "on");
+        CHECK(place.plan()["film"][key] == value);
+    }
+    window.key("ctrl+z");
+    window.wait_state("everywhere at pace 1", "");
+    CHECK(place.plan()["film"]["original_sound"] == false);
+    window.click("item 0");
+    window.click("rendering");
+    window.click("role warning");
+    window.wait_state("role warning", "on");
+    CHECK(place.plan()["items"][0]["card"] == "warning");
+}
+
 TEST_CASE("The fields are those of the card that is worked at, whatever brought it there") {
     const Place place;
     const VirtualDisplay display("1920x1080");

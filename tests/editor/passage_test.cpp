@@ -63,6 +63,17 @@ TEST_CASE("A passage is mirrored, pointed into, told where it is and let be hear
     window.wait_idle();
     CHECK_FALSE(window.there("pointer 0"));
 
+    window.click("part label");
+    window.click("label here");
+    window.wait_for("label words 0");
+    window.fill("label words 0", "Hard wax");
+    window.key("Return");
+    window.wait_idle();
+    CHECK(place.passage()["labels"][0]["text"] == "Hard wax");
+    window.click("no label 0");
+    window.wait_idle();
+    CHECK(place.passage().value("labels", json::array()).empty());
+
     window.click("part place");
     window.click("clock 5");
     window.wait_state("clock 5", "on");
