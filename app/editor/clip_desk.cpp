@@ -68,7 +68,9 @@ void ClipDesk::read(Workplace& w) {
         if (i >= plan_->items.size() || !same_item(plan_->items[i], now->items[i])) changed = i;
     plan_ = std::move(now);
     if (!plan_ || plan_->items.empty() || !chosen_) return choose(std::nullopt);
-    choose(changed.value_or(std::min(*chosen_, plan_->items.size() - 1)));
+    const std::size_t to = changed.value_or(std::min(*chosen_, plan_->items.size() - 1));
+    if (to != *chosen_) return choose(to);
+    drafts_.clear(), about_.forget(), more_.forget();  // the same card: what is being placed on the picture goes on
 }
 
 void ClipDesk::choose(std::optional<std::size_t> item) {
