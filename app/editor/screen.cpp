@@ -42,7 +42,9 @@ void Screen::draw_part(ImDrawData& frame, const Part& part) {
     for (int l = 0; l < frame.CmdListsCount; ++l)
         for (ImDrawCmd& c : frame.CmdLists[l]->CmdBuffer) {
             before.push_back(c.ClipRect);
-            c.ClipRect = {std::max(c.ClipRect.x, part.a.x), std::max(c.ClipRect.y, part.a.y), std::min(c.ClipRect.z, part.b.x), std::min(c.ClipRect.w, part.b.y)};
+            // On whole pixels: ImGui's drawing cuts off what is left of one, and a row at the part's edge with it.
+            const ImVec4& r = c.ClipRect;
+            c.ClipRect = {std::max(std::floor(r.x), part.a.x), std::max(std::floor(r.y), part.a.y), std::min(std::ceil(r.z), part.b.x), std::min(std::ceil(r.w), part.b.y)};
         }
     ImGui_ImplOpenGL3_RenderDrawData(&frame);
     auto kept = before.begin();
