@@ -220,6 +220,12 @@ bool field(const std::string& name, std::string& text, const char* hint, float w
         ImGui::ClearActiveID();
         ui().written_in = name, ui().written_at = ImGui::GetFrameCount();
     }
+    // So does one of Esc; what was typed is taken back, as ImGui does when it sees the key.
+    if (ImGui::IsItemActive() && ui().keys.down(GLFW_KEY_ESCAPE)) {
+        if (const ImGuiInputTextState* state = ImGui::GetInputTextState(ImGui::GetItemID()); state && !state->InitialTextA.empty()) text = state->InitialTextA.Data;
+        done = false;
+        ImGui::ClearActiveID();
+    }
     mark(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), secret ? "" : text);
     // Where the ground is as dark as the field, only its edge tells where to write.
     ImGui::GetWindowDrawList()->AddRect(ImGui::GetItemRectMin(), ImGui::GetItemRectMax(), colour(theme().edge), ImGui::GetStyle().FrameRounding);

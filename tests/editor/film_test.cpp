@@ -2,6 +2,8 @@
 // in the plan's place, the spot of a question. Each act is one to take back.
 #include <catch2/catch.hpp>
 
+#include <signal.h>
+
 #include "tests/cli/program.hpp"
 #include "tests/editor/real_window.hpp"
 
@@ -68,6 +70,7 @@ TEST_CASE("Captions in another language are added with their file, listed, taken
     window.wait_idle();
     CHECK_FALSE(window.there("captions cy"));
     window.key("Escape");
+    window.wait_state("keyboard", "");
     window.key("ctrl+z");
     window.wait_for("captions cy");
     window.fill("out", place.at("film"));
@@ -167,8 +170,9 @@ TEST_CASE("What a trim takes with it is told, and comes back") {
     const VirtualDisplay display("1920x1080");
     FilmWindow window(display, place, "item 1");
     window.click("ask choices");
-    window.wait_for("question 0 asks");
+    window.wait_state("keyboard", "question 0 asks");
     window.key("Escape");
+    window.wait_state("keyboard", "");
     for (int i = 0; i < 3; ++i) window.key("Right");
     window.wait_idle();
     window.key("bracketleft");
@@ -178,6 +182,22 @@ TEST_CASE("What a trim takes with it is told, and comes back") {
     window.key("ctrl+z");
     window.wait_for("question 0 asks");
     CHECK(place.plan()["items"][1]["questions"].size() == 1);
+}
+
+TEST_CASE("A press of Esc shorter than a frame leaves a field, and takes back what was typed there") {
+    const Place place;
+    const VirtualDisplay display("1920x1080");
+    FilmWindow window(display, place, "item 1");
+    window.click("ask choices");
+    window.wait_state("keyboard", "question 0 asks");
+    window.type("Why");
+    window.wait_state("question 0 asks", "Why");
+    kill(window.pid(), SIGSTOP);
+    window.key("Escape");
+    kill(window.pid(), SIGCONT);
+    window.wait_state("keyboard", "");
+    CHECK(window.state("question 0 asks") == "What is it?");
+    CHECK(place.plan()["items"][1]["questions"][0]["asks"] == "What is it?");
 }
 
 TEST_CASE("A question's spot is drawn on the picture with the mouse, shown there, and can still be typed") {
