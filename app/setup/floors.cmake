@@ -7,6 +7,8 @@ set(CMAKE_CXX_EXTENSIONS OFF)
 set(CMAKE_POSITION_INDEPENDENT_CODE ON)
 set(CMAKE_EXPORT_COMPILE_COMMANDS ON)
 set(CMAKE_RUNTIME_OUTPUT_DIRECTORY ${CMAKE_BINARY_DIR}/bin)
+# Functions and lines for a crash's trace; all of a debugger's facts cost a quarter of the build.
+set(CMAKE_CXX_FLAGS_RELWITHDEBINFO "-O2 -g1 -DNDEBUG")
 
 find_program(CCACHE ccache)
 if(CCACHE)
@@ -23,6 +25,8 @@ target_compile_options(canalogue_warnings INTERFACE
   # GCC 12 reports these inside the standard library's own headers when it optimises.
   $<$<COMPILE_LANGUAGE:CXX>:-Wno-maybe-uninitialized -Wno-restrict -Wno-stringop-overflow -Wno-array-bounds>)
 target_include_directories(canalogue_warnings INTERFACE ${CMAKE_SOURCE_DIR})
+# Some libraries ask for it: with it everywhere one set of precompiled headers fits all.
+target_compile_options(canalogue_warnings INTERFACE -pthread)
 if(CANALOGUE_SANITIZE)
   target_compile_options(canalogue_warnings INTERFACE -fsanitize=${CANALOGUE_SANITIZE} -fno-omit-frame-pointer)
   target_link_options(canalogue_warnings INTERFACE -fsanitize=${CANALOGUE_SANITIZE})
@@ -37,7 +41,7 @@ endfunction()
 
 # canalogue_floor(NAME core LEVEL 1 SOURCES a.cpp USES sdk LINKS PkgConfig::libav)
 function(canalogue_floor)
-  cmake_parse_arguments(F "" "NAME;LEVEL" "SOURCES;USES;LINKS" ${ARGN})
+  cmake_parse_arguments(F "OWN_FLAGS" "NAME;LEVEL" "SOURCES;USES;LINKS" ${ARGN})
   set(target canalogue_${F_NAME})
   add_library(${target} STATIC ${F_SOURCES})
   set_property(TARGET ${target} PROPERTY CANALOGUE_LEVEL ${F_LEVEL})
@@ -50,13 +54,28 @@ function(canalogue_floor)
   endforeach()
   target_link_libraries(${target} PUBLIC ${F_LINKS} PRIVATE canalogue_warnings)
   target_include_directories(${target} PUBLIC ${CMAKE_SOURCE_DIR})
-  canalogue_precompile(${target})
+  if(F_OWN_FLAGS)
+    canalogue_precompile_itself(${target})
+  else()
+    canalogue_precompile(${target})
+  endif()
 endfunction()
 
-# One set of heavy standard headers for all floors.
+# The heavy headers, made ready once for all floors; a target with flags of its own makes them ready for itself.
+set(CANALOGUE_HEAVY_HEADERS <algorithm> <array> <chrono> <cstdint> <filesystem> <functional> <map> <memory> <optional>
+  <span> <string> <string_view> <variant> <vector> <nlohmann/json.hpp>)
+add_library(canalogue_heavy_headers STATIC ${CMAKE_SOURCE_DIR}/app/setup/heavy_headers.cpp)
+target_link_libraries(canalogue_heavy_headers PRIVATE canalogue_warnings)
+target_precompile_headers(canalogue_heavy_headers PRIVATE ${CANALOGUE_HEAVY_HEADERS})
+
 function(canalogue_precompile target)
-  target_precompile_headers(${target} PRIVATE
-    <algorithm> <array> <chrono> <cstdint> <filesystem> <functional> <map> <memory> <optional> <span>
-    <string> <string_view> <variant> <vector> ${CANALOGUE_JSON_HEADER})
+  target_precompile_headers(${target} REUSE_FROM canalogue_heavy_headers)
 endfunction()
-set(CANALOGUE_JSON_HEADER <nlohmann/json.hpp>)
+
+function(canalogue_precompile_itself target)
+  target_precompile_headers(${target} PRIVATE ${CANALOGUE_HEAVY_HEADERS})
+endfunction()
+
+# What only passes words on is not worth the compiler's time for the second level of speed.
+add_library(canalogue_quick_to_build INTERFACE)
+target_compile_options(canalogue_quick_to_build INTERFACE $<$<CONFIG:RelWithDebInfo>:-O1>)
