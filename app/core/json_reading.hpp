@@ -18,6 +18,23 @@ struct Bad {
     std::string what;
 };
 
+// A member that stands twice would otherwise be taken from the second place, without a word. Throws Bad, or what the
+// parser throws.
+inline json parsed(const std::string& text) {
+    std::vector<std::vector<std::string>> open;  // the members met so far of each object that is not closed
+    return json::parse(text, [&](int, json::parse_event_t event, json& what) {
+        if (event == json::parse_event_t::object_start) open.emplace_back();
+        if (event == json::parse_event_t::object_end) open.pop_back();
+        if (event == json::parse_event_t::key) {
+            auto& met = open.back();
+            const std::string key = what.get<std::string>();
+            if (std::find(met.begin(), met.end(), key) != met.end()) throw Bad{"'" + legible(key) + "' stands twice in one place"};
+            met.push_back(key);
+        }
+        return true;
+    });
+}
+
 // A misspelt member would otherwise be passed over in silence.
 inline void only(const json& j, std::initializer_list<std::string_view> known) {
     if (!j.is_object()) throw Bad{"an object in braces is expected"};

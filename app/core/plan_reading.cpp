@@ -241,7 +241,7 @@ std::string line_of(const std::string& text, std::size_t byte) {
 Result<Plan> plan_from_json(const std::string& text) {
     std::string where = "the plan";
     try {
-        const json j = json::parse(text);
+        const json j = parsed(text);
         if (!j.is_object() || !j.contains("canalogue_plan") || j["canalogue_plan"] != kPlanVersion)
             throw Bad{"'canalogue_plan' must be 1"};
         only(j, {"canalogue_plan", "session", "title", "language", "film", "about", "items"});

@@ -176,6 +176,12 @@ TEST_CASE("Broken JSON is told by its line and column") {
     CHECK(plan.failure().sentence.find("at line 3, column 1") != std::string::npos);
 }
 
+TEST_CASE("A member that stands twice is told, for one of the two would be lost") {
+    auto plan = plan_from_json(R"({"canalogue_plan":1,"items":[{"card":"title","title":"A"},{"card":"title","title":"B","length":"0:01","title":"C"}]})");
+    REQUIRE_FALSE(plan.ok());
+    CHECK(plan.failure().sentence == "In the plan, 'title' stands twice in one place.");
+}
+
 TEST_CASE("A plan is held against the session's recordings") {
     Recording r;
     r.id = "r2";
