@@ -85,7 +85,7 @@ Result<SetCase> read_set_case(const fs::path& folder) {
     if (!unchanged) return unchanged.failure();
     if (!*unchanged) return refused(where + "is not as it was made: a file was changed, added or taken away since it was checked. Render it again with --replace.");
     const json check = json::parse(text_of(folder / "check.json"), nullptr, false);
-    if (!check.is_object() || !check.value("passed", false)) return refused(where + "was held back by its check, so it is in no teaching set: cover what was found (check.json tells) and render it again.");
+    if (!check.is_object() || !check.value("passed", false)) return refused(where + "was held back by its check, so it is in no teaching set: decide or cover what was found (check.json tells) and render it again.");
     const json told = told_by(folder / kCasePageFile);
     if (!told.is_object()) return wrong_use(where + "has no case page: render it again with --replace.");
     try {
@@ -96,7 +96,7 @@ Result<SetCase> read_set_case(const fs::path& folder) {
     }
 }
 
-Result<void> write_teaching_set(const fs::path& folder, const std::string& title, const std::vector<fs::path>& exports) {
+Result<fs::path> write_teaching_set(const fs::path& folder, const std::string& title, const std::vector<fs::path>& exports) {
     if (exports.empty()) return wrong_use("A teaching set needs one case at least: name the folders of finished exports in their order.");
     if (const auto told = identifiers_in(title); !told.empty()) return refused("The teaching set's title could tell who somebody is (" + told.front().what + "). Word it in another way.");
     std::string cards;
@@ -111,9 +111,9 @@ Result<void> write_teaching_set(const fs::path& folder, const std::string& title
         seconds += one->seconds;
         cards += card_of(*one, address(fs::weakly_canonical(fs::absolute(exports[i]), ec).lexically_relative(set)), i + 1);
     }
-    if (auto ok = may_write(folder / kTeachingSetFile); !ok) return ok;
+    if (auto ok = may_write(folder / kTeachingSetFile); !ok) return ok.failure();
     fs::create_directories(folder, ec);
-    return write_text(folder / kTeachingSetFile, set_html(title.empty() ? "Teaching set" : title, cards, exports.size(), seconds));
+    return replace_text(folder / kTeachingSetFile, set_html(title.empty() ? "Teaching set" : title, cards, exports.size(), seconds));
 }
 
 }  // namespace canalogue::film

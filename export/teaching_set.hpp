@@ -24,7 +24,8 @@ struct SetCase {
 Result<SetCase> read_set_case(const std::filesystem::path& folder);
 
 // Writes the page into `folder`, which is made; the exports stay where they are and are linked to by relative names, so
-// all of it can be moved together. `title` may be empty. Replaces only a page of its own.
-Result<void> write_teaching_set(const std::filesystem::path& folder, const std::string& title, const std::vector<std::filesystem::path>& exports);
+// all of it can be moved together. `title` may be empty. Replaces only a page of its own; where that lies now
+// is returned, empty when there was none or it was the same.
+Result<std::filesystem::path> write_teaching_set(const std::filesystem::path& folder, const std::string& title, const std::vector<std::filesystem::path>& exports);
 
 }  // namespace canalogue::film

@@ -12,9 +12,11 @@ struct SetArguments {
 
 int make_set(const SetArguments& a) {
     const std::vector<std::filesystem::path> exports(a.exports.begin(), a.exports.end());
-    if (auto done = film::write_teaching_set(a.out, a.title, exports); !done) return complain(done.failure());
+    auto earlier = film::write_teaching_set(a.out, a.title, exports);
+    if (!earlier) return complain(earlier.failure());
     say("The teaching set's page is " + (std::filesystem::path(a.out) / film::kTeachingSetFile).string() + " (" + std::to_string(exports.size()) + (exports.size() == 1 ? " case" : " cases") +
         "). It links to the exports where they are: keep them at the same places beside it.");
+    if (!earlier->empty()) say("What was there before is now " + earlier->string() + ".");
     return 0;
 }
 

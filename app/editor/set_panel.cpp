@@ -45,7 +45,8 @@ void SetPanel::draw(Workplace& w, const std::string& newest) {
     field("set folder", folder_, "the folder for index.html; best the one that holds the films");
     if (!button("make set", "Make the page", "", Look::plain, !folder_.empty())) return;
     const std::vector<std::filesystem::path> films(films_.begin(), films_.end());
-    if (w.did(film::write_teaching_set(folder_, title_, films))) w.news = "The teaching set's page is " + (std::filesystem::path(folder_) / film::kTeachingSetFile).string();
+    const auto earlier = film::write_teaching_set(folder_, title_, films);
+    if (w.did(earlier)) w.news = "The teaching set's page is " + (std::filesystem::path(folder_) / film::kTeachingSetFile).string() + (earlier->empty() ? "" : "; what was there before is now " + earlier->filename().string());
 }
 
 }  // namespace canalogue::editor

@@ -23,7 +23,7 @@ fs::path finished(const fs::path& place, const std::string& audience = "learners
     return place;
 }
 
-std::string sentence(const Result<void>& result) { return result ? "" : result.failure().sentence; }
+std::string sentence(const Result<fs::path>& result) { return result ? "" : result.failure().sentence; }
 
 }  // namespace
 
@@ -44,7 +44,10 @@ TEST_CASE("A teaching set tells its cases in order, with relative links") {
     CHECK(html.find("2 cases, 2:00 of film") != std::string::npos);
     CHECK(html.find("does not diagnose") != std::string::npos);
     CHECK(html.find(folder.path().string()) == std::string::npos);
-    REQUIRE(write_teaching_set(course, "Again", {a}).ok());  // its own page is replaced
+    const std::string before = read_file(course / "index.html");
+    const auto earlier = write_teaching_set(course, "Again", {a});  // its own page is replaced, and kept
+    REQUIRE(earlier.ok());
+    CHECK(read_file(*earlier) == before);
 }
 
 TEST_CASE("What is no export, or may show who somebody is, is in no teaching set: nor is a stranger's page replaced") {
