@@ -67,6 +67,7 @@ void ClipDesk::read(Workplace& w) {
     for (std::size_t i = 0; plan_ && now && !changed && i < now->items.size(); ++i)
         if (i >= plan_->items.size() || !same_item(plan_->items[i], now->items[i])) changed = i;
     plan_ = std::move(now);
+    show_anew(w);
     if (!plan_ || plan_->items.empty() || !chosen_) return choose(std::nullopt);
     const std::size_t to = changed.value_or(std::min(*chosen_, plan_->items.size() - 1));
     if (to != *chosen_) return choose(to);
@@ -82,7 +83,7 @@ void ClipDesk::choose(std::optional<std::size_t> item) {
 
 void ClipDesk::change(Workplace& w, const std::string& act) {
     schedule_.reset();
-    w.did(desk::keep_plan(w.desk, w.session, *plan_, act));
+    if (w.did(desk::keep_plan(w.desk, w.session, *plan_, act))) show_anew(w);
 }
 
 void ClipDesk::draft(Workplace& w) {
@@ -307,7 +308,14 @@ const RgbTexture* ClipDesk::thumbnail(Workplace& w, std::size_t i) {
 
 // ---- Preview and film --------------------------------------------------------------------------------
 
-void ClipDesk::start_preview(Workplace& w) {
+// What is previewed follows the plan, from where it stands.
+void ClipDesk::show_anew(Workplace& w) {
+    if (!preview_.on()) return;
+    if (!plan_ || plan_->items.empty()) return preview_.stop();
+    start_preview(w, FilmPlace{nanos_from_seconds(preview_.at()), !preview_.playing()});
+}
+
+void ClipDesk::start_preview(Workplace& w, std::optional<FilmPlace> place) {
     if (!plan_ || plan_->items.empty()) return;
     w.player.play(false);
     stop_placing();
@@ -331,7 +339,8 @@ void ClipDesk::start_preview(Workplace& w) {
             if (!line.take.empty())
                 if (auto sound = desk::take_sound(w.desk, w.session, line.take, line.text)) wish.takes[line.take] = std::move(*sound);
     // From the chosen card on.
-    if (schedule_ && chosen_)
+    if (place) wish.from = place->at, wish.still = place->still;
+    else if (schedule_ && chosen_)
         for (const auto& piece : schedule_->pieces)
             if (piece.item == *chosen_) {
                 wish.from = schedule_->time_of(piece.first).ns;
@@ -358,7 +367,7 @@ void ClipDesk::render(Workplace& w) {
         return Jobs::Then([this, &w, report = *done] {
             result_ = report.report.folder.string();
             w.succeeded(report.report.held ? "" : "The film is ready: " + format_clock(report.report.length));
-            if (report.report.held) w.complaint = "The check found something, so the film was not put where you asked; it is held in the library. Cover what was found (see check.json there) and render again.";
+            if (report.report.held) w.complaint = desk::why_held(report);
             else if (!report.notes.empty()) w.complaint = report.notes.front();
         });
     });

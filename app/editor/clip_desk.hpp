@@ -57,6 +57,7 @@ class ClipDesk {
     void draw_close_up(Workplace& w, Passage& p);
     void draw_close_up_way(Workplace& w, Passage& p);
     void draw_title(Workplace& w, Card& c);
+    void draw_chapter(Workplace& w, std::string& chapter);
     bool draw_narration(Workplace& w, std::vector<NarrationLine>& lines);
     bool draw_pace(Workplace& w, Passage& p);
     void draw_render(Workplace& w);
@@ -83,7 +84,12 @@ class ClipDesk {
     void draw_pointers(const Passage& passage, RecordingTime t, const PictureOnScreen& picture) const;
     void change(Workplace& w, const std::string& act);  // keeps the plan as it stands
     void render(Workplace& w);
-    void start_preview(Workplace& w);
+    struct FilmPlace {
+        Nanos at = 0;
+        bool still = false;
+    };
+    void start_preview(Workplace& w, std::optional<FilmPlace> place = {});
+    void show_anew(Workplace& w);
 
     void measure_voices(Workplace& w);
     std::string fit_words(std::size_t item) const;

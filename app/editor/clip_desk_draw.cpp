@@ -68,6 +68,7 @@ void ClipDesk::draw_card_row(Workplace& w, std::size_t i) {
     if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, px(6))) dragged_ = i;
     if (!r.pressed || dragged_) return;
     choose(i);
+    if (const auto items = preview_.outline().items; preview_.on() && i < items.size()) preview_.go(items[i]);
     if (const auto* p = std::get_if<Passage>(&plan_->items[i]))
         if (const Recording* rec = w.view.recording(p->recording)) w.player.go(rec->session_time(p->span.start));
 }
@@ -156,7 +157,7 @@ void ClipDesk::draw_title(Workplace& w, Card& c) {
         drafts_.clear();
         return change(w, "change a card");
     }
-    draw_narration(w, c.narration);
+    if (!draw_narration(w, c.narration)) draw_chapter(w, c.chapter);
 }
 
 void ClipDesk::draw_passage(Workplace& w, Passage& p) {
@@ -180,12 +181,16 @@ void ClipDesk::draw_passage(Workplace& w, Passage& p) {
     if (const std::string act = about_.draw_questions(w, p, now); !act.empty()) return change(w, act);
     // One thing at a time has the mouse on the picture.
     if (box_.awaiting()) stop_placing();
-    auto [chapter, fresh] = drafts_.try_emplace("chapter", p.chapter);
+    draw_chapter(w, p.chapter);
+}
+
+void ClipDesk::draw_chapter(Workplace& w, std::string& chapter) {
+    auto [draft, fresh] = drafts_.try_emplace("chapter", chapter);
     strong("Chapter");
-    if (field("chapter", chapter->second, "its name in the film's list of chapters")) {
-        p.chapter = chapter->second;
+    if (field("chapter", draft->second, "begins one of this name in the film's list")) {
+        chapter = draft->second;
         change(w, "name a chapter");
-    } else warn_of(w, chapter->second);
+    } else warn_of(w, draft->second);
 }
 
 bool ClipDesk::draw_pace(Workplace& w, Passage& p) {

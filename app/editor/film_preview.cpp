@@ -73,12 +73,13 @@ void FilmPreview::start(Wish wish, SoundPlayer& sound) {
     stop();
     wish.room = room_;
     sound_ = &sound;
-    stop_ = false, ended_ = false, any_ = false, begun_ = false;
+    stop_ = false, ended_ = false, any_ = false, begun_ = false, still_ = wish.still;
     unheard_for_ = 0, shown_ = -1;
     position_ = static_cast<double>(wish.from) / kSecond;
     {
         const std::lock_guard lock(mutex_);
         trouble_.clear();
+        outline_ = {};
     }
     thread_ = std::thread([this, wish = std::move(wish)]() mutable { run(std::move(wish)); });
 }
@@ -92,6 +93,40 @@ void FilmPreview::stop() {
     voice_ = nullptr;
     ready_.clear();
 }
+
+void FilmPreview::hear() {
+    last_ = glfwGetTime();
+    unheard_for_ = 0;
+    if (voice_) sound_->play_made(voice_, static_cast<std::int64_t>(position_ * media::kSoundRate));
+}
+
+void FilmPreview::play(bool on) {
+    if (!thread_.joinable() || on == !still_) return;
+    still_ = !on;
+    if (still_) return sound_->stop();
+    if (due() + 1 >= std::lround(outline().length * rate_)) return go(0);
+    const std::lock_guard lock(mutex_);
+    if (begun_) hear();
+}
+
+void FilmPreview::go(double seconds) {
+    if (!thread_.joinable()) return;
+    sound_->stop();
+    const std::lock_guard lock(mutex_);
+    position_ = std::clamp(seconds, 0.0, std::max(0.0, outline_.length - 1.0 / rate_));
+    ready_.clear();
+    ++asked_;
+    begun_ = false, ended_ = false;
+    changed_.notify_all();
+}
+
+FilmPreview::Outline FilmPreview::outline() const {
+    const std::lock_guard lock(mutex_);
+    return outline_;
+}
+
+// The frame that belongs on the screen. What a division lost must not cost a frame.
+long FilmPreview::due() const { return static_cast<long>(position_ * rate_ + 1e-6); }
 
 void FilmPreview::fails(const Failure& failure) {
     const std::lock_guard lock(mutex_);
@@ -127,12 +162,16 @@ void FilmPreview::run(Wish wish) {
         {
             const std::lock_guard lock(mutex_);
             voice_ = voice_of(spoken->voice, schedule);
+            rate_ = schedule.frames_per_second;
+            outline_.length = static_cast<double>(schedule.length()) / kSecond;
+            for (const auto& piece : schedule.pieces)
+                if (piece.item >= outline_.items.size()) outline_.items.push_back(schedule.time_of(piece.first).seconds());
+            position_ = std::min(position_.load(), schedule.time_of(std::max(0L, schedule.frames - 1)).seconds());
         }
         std::vector<Recording> recordings;
         for (auto& s : wish.sources) s.look = wish.plan.film.covers;
         for (const auto& s : wish.sources) recordings.push_back(s.recording);
         film::Composer composer(wish.plan, schedule, wish.events, recordings, wish.vocabulary, cues, Audience::learners);
-        rate_ = schedule.frames_per_second;
         compose(wish, schedule, composer);
     }
     ended_ = true;
@@ -141,22 +180,38 @@ void FilmPreview::run(Wish wish) {
 
 void FilmPreview::compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer) {
     film::PassagePictures pictures(wish.sources, composer.picture_room());
-    for (long n = static_cast<long>(position_ * rate_); n < schedule.frames && !stop_; ++n) {
+    Turn turn;
+    while (const auto next = next_frame(turn, schedule.frames)) {
+        const long n = *next;
         // Late frames are not made at all.
-        if (begun_ && n < static_cast<long>(position_ * rate_) - 1) continue;
+        if (begun_ && n < due() - 1) continue;
         const film::Piece& piece = schedule.piece_at(n);
         std::optional<film::ShownPictures> shown;
         if (const auto* passage = std::get_if<Passage>(&wish.plan.items[piece.item]))
             if (auto got = pictures.at(*passage, piece, n)) shown = std::move(*got);  // none where it cannot be read
-        if (!hand_over(n, composer.compose(n, shown ? &*shown : nullptr))) return;
+        if (!hand_over(n, turn.asked, composer.compose(n, shown ? &*shown : nullptr))) return;
     }
 }
 
-// Waits while enough is ready. False when memory is short.
-bool FilmPreview::hand_over(long number, media::FramePtr frame) {
+// At the end it waits for another place to be asked for. None: it was stopped.
+std::optional<long> FilmPreview::next_frame(Turn& turn, long frames) {
+    std::unique_lock lock(mutex_);
+    if (turn.asked == asked_ && turn.next >= frames) {
+        ended_ = true;
+        glfwPostEmptyEvent();
+        changed_.wait(lock, [&] { return stop_ || turn.asked != asked_; });
+    }
+    if (stop_) return std::nullopt;
+    if (turn.asked != asked_) turn = {asked_, due()};
+    return turn.next++;
+}
+
+// Waits while enough is ready; what was begun before another place was asked for is thrown away. False when memory is short.
+bool FilmPreview::hand_over(long number, int asked, media::FramePtr frame) {
     if (!frame) return false;
     std::unique_lock lock(mutex_);
-    changed_.wait(lock, [&] { return stop_ || ready_.size() < kReady; });
+    changed_.wait(lock, [&] { return stop_ || asked != asked_ || ready_.size() < kReady; });
+    if (asked != asked_) return true;
     const bool waited_for = ready_.empty();
     ready_.push_back({number, std::move(frame)});
     if (waited_for) glfwPostEmptyEvent();
@@ -166,7 +221,8 @@ bool FilmPreview::hand_over(long number, media::FramePtr frame) {
 bool FilmPreview::moving() const {
     if (!on()) return false;
     const std::lock_guard lock(mutex_);
-    return !ended_ || !ready_.empty();
+    if (ended_ && ready_.empty()) return false;
+    return !still_ || !begun_;
 }
 
 double FilmPreview::until_next() const {
@@ -196,19 +252,23 @@ std::string FilmPreview::trouble() const {
 
 void FilmPreview::draw(ImVec2 from, ImVec2 size) {
     media::FramePtr frame;
-    if (begun_) move_on();
+    if (begun_ && !still_) move_on();
     {
         const std::lock_guard lock(mutex_);
         if (!ready_.empty() && !begun_) {
             begun_ = true;
-            last_ = glfwGetTime();
-            if (voice_) sound_->play_made(voice_, static_cast<std::int64_t>(position_ * media::kSoundRate));
+            if (!still_) hear();
         }
-        const long due = static_cast<long>(position_ * rate_);
-        while (!ready_.empty() && ready_.front().number <= due) {
+        while (!ready_.empty() && ready_.front().number <= due()) {
             frame = std::move(ready_.front().frame);
             shown_ = ready_.front().number;
             ready_.pop_front();
+        }
+        // Its last frame stays.
+        if (ended_ && begun_ && ready_.empty() && !still_) {
+            still_ = true;
+            sound_->stop();
+            position_ = std::max(0.0, outline_.length - 1.0 / rate_);
         }
     }
     changed_.notify_all();

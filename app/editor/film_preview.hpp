@@ -33,6 +33,7 @@ class FilmPreview {
         std::vector<Event> events;
         Vocabulary vocabulary;
         Nanos from = 0;  // of film time
+        bool still = false;  // it shows that frame and waits
         std::map<std::string, film::Spoken> takes;  // those that the plan names, ready to be heard
         std::filesystem::path folder;  // where narration waits, in a nameless file
         Size room{};                   // set by `start`
@@ -45,6 +46,20 @@ class FilmPreview {
     // The area in which it will be drawn, in pixels: it is composed no larger than that.
     void set_room(Size room) { room_ = room; }
     bool on() const { return thread_.joinable(); }
+    // It plays from where it stands (at the end: from the beginning), or stands still.
+    void play(bool on);
+    bool playing() const { return on() && !still_; }
+    // To the frame at that second of the film, and so many frames on; playing or not as before.
+    void go(double seconds);
+    void step(long frames) { play(false), go(position_ + static_cast<double>(frames) / rate_); }
+    // What the film is like, once its narration is spoken; a length of 0 before.
+    struct Outline {
+        double length = 0;          // seconds
+        std::vector<double> items;  // when each item begins
+    };
+    Outline outline() const;
+    double at() const { return position_; }
+
     // Whether another frame is still to come.
     bool moving() const;
     // In how many seconds from now it is due; the window is woken when one comes late.
@@ -70,7 +85,15 @@ class FilmPreview {
     void run(Wish wish);
     std::optional<Spoken> speak(const Wish& wish);
     void compose(const Wish& wish, const film::Schedule& schedule, film::Composer& composer);
-    bool hand_over(long number, media::FramePtr frame);
+    // How often the window had asked for another place when a frame was begun, and which frame is next.
+    struct Turn {
+        int asked = -1;
+        long next = 0;
+    };
+    std::optional<long> next_frame(Turn& turn, long frames);
+    bool hand_over(long number, int asked, media::FramePtr frame);
+    void hear();
+    long due() const;
     void fails(const Failure& failure);
     void move_on();
     struct Ready {
@@ -78,10 +101,13 @@ class FilmPreview {
         media::FramePtr frame;
     };
     std::thread thread_;
-    mutable std::mutex mutex_;  // guards ready_, trouble_
+    mutable std::mutex mutex_;  // guards ready_, trouble_, outline_, asked_
     std::condition_variable changed_;
     std::deque<Ready> ready_;
     std::string trouble_;
+    Outline outline_;
+    int asked_ = 0;
+    bool still_ = false;  // it stands still; the window's thread alone
     SoundPlayer::Made voice_;  // guarded by mutex_, too; set once the narration is spoken
     SoundPlayer* sound_ = nullptr;
     std::atomic<bool> stop_{false}, ended_{false};

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "app/desk/tagging.hpp"
+#include "app/editor/film_transport.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "app/editor/window.hpp"
@@ -34,7 +35,7 @@ constexpr KeyLine kEverywhere[] = {
 };
 constexpr KeyLine kSession[] = {{"digits, letters", "place the event of that key"}, {"Del", "take the chosen event away"}, {"=", "accept the chosen suggestion"}, {"Ctrl+M", "move the chosen event to this frame"}, {"Ctrl+C", "copy the record"}, {"Ctrl+B", "the sharpest frame near here"}};
 constexpr KeyLine kPrivacy[] = {{"C, H", "cover; harmless (with the reason)"}, {"N, P", "next, previous suspect"}, {"W", "wider"}, {"X", "split at this frame"}, {"E", "ends with this frame"}, {"F, R", "follow the box from here on, and back"}, {"B", "draw a box"}, {"K", "put a drawn box right at this frame"}, {"G", "next part not watched"}, {"A, M", "cover the picture, hush the sound of a span"}};
-constexpr KeyLine kClip[] = {{"D", "draft a plan, or another in its place"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later (Ctrl+Up, Ctrl+Down too)"}, {"C", "close-up: place it, done with it"}, {"arrows", "with a close-up: move it; with Shift larger, smaller"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview"}, {"Del", "take out of the plan"}};
+constexpr KeyLine kClip[] = {{"D", "draft a plan, or another in its place"}, {"A", "passage from here"}, {"T", "card"}, {"K, J", "earlier, later (Ctrl+Up, Ctrl+Down too)"}, {"C", "close-up: place it, done with it"}, {"arrows", "with a close-up: move it; with Shift larger, smaller"}, {"[ and ]", "the passage begins, ends here"}, {"V", "preview, and back; meanwhile Space, the arrows, Home and End are the film's"}, {"Del", "take out of the plan"}};
 
 bool down(int key) { return ui().keys.down(key); }
 bool held(int key) { return ui().keys.held(key); }
@@ -122,6 +123,12 @@ void Window::handle_arrows() {
     bool shift = false;
     for (int key : {GLFW_KEY_RIGHT, GLFW_KEY_LEFT, GLFW_KEY_UP, GLFW_KEY_DOWN}) shift = shift || ui().keys.shifted(key);
     if (w_.at == DeskName::clip && clip_desk_.placing()) return clip_desk_.nudge(w_, across, down_by, shift);
+    if (FilmPreview& film = clip_desk_.preview(); film.on()) {
+        if (across && shift) film.go(film.at() + across);
+        else if (across) film.step(across);
+        if (down_by) go_to_item(film, down_by);
+        return;
+    }
     if (across && shift) w_.player.go(w_.player.at() + across * kSecond);
     else if (across) w_.player.step(across);
     if (down_by) session_desk_.go_to_event(w_, down_by);
@@ -142,8 +149,10 @@ void Window::handle_keys() {
     if (ui().typing() || w_.session.empty() || w_.at == DeskName::library) return;
     if (down(GLFW_KEY_SPACE)) play_or_stop();
     handle_arrows();
-    if (down(GLFW_KEY_HOME)) w_.player.go(w_.player.whole().start);
-    if (down(GLFW_KEY_END)) w_.player.go(w_.player.whole().end);
+    FilmPreview& film = clip_desk_.preview();
+    if (down(GLFW_KEY_HOME)) film.on() ? film.go(0) : w_.player.go(w_.player.whole().start);
+    if (down(GLFW_KEY_END)) film.on() ? film.go(film.outline().length) : w_.player.go(w_.player.whole().end);
+    if (down(GLFW_KEY_ESCAPE)) film.stop();
     if (down(GLFW_KEY_DELETE) && w_.at == DeskName::session) session_desk_.remove_chosen(w_);
     if (down(GLFW_KEY_DELETE) && w_.at == DeskName::clip) clip_desk_.key(w_, "del");
     if (!io.KeyAlt) handle_typed();

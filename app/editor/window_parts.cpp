@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "app/core/time_left.hpp"
+#include "app/editor/film_transport.hpp"
 #include "app/editor/probe.hpp"
 #include "app/editor/ui.hpp"
 #include "app/editor/window.hpp"
@@ -80,9 +81,10 @@ void Window::draw_rail(ImVec2 size) {
     ImGui::EndChild();
 }
 
-// The player's sound takes the device from the preview's.
+// What is seen is what plays.
 void Window::play_or_stop() {
-    clip_desk_.preview().stop();
+    FilmPreview& film = clip_desk_.preview();
+    if (film.on()) return film.play(!film.playing());
     w_.player.play(!w_.player.playing());
 }
 
@@ -95,10 +97,11 @@ void Window::set_volume(double volume, bool muted) {
 
 void Window::hear_volume() { w_.player.sound().set_volume(w_.settings.muted ? 0 : w_.settings.volume); }
 
-// At the right end of the transport.
+// The right end of the transport.
+constexpr float kMute = 34, kSlider = 50, kVolume = kMute + kSlider + 6;
+
 void Window::draw_volume(ImVec2 from, float right) {
-    constexpr float kMute = 34, kSlider = 50, kEnd = 6;
-    const float x = right - px(kMute + kSlider + kEnd);
+    const float x = right - px(kVolume);
     if (ImGui::GetItemRectMax().x + px(8) > x) return;  // no room: the keys remain
     ImGui::SetCursorScreenPos({x, from.y + px(8)});
     const bool muted = w_.settings.muted;
@@ -114,6 +117,10 @@ void Window::draw_volume(ImVec2 from, float right) {
 
 void Window::draw_transport(ImVec2 from, ImVec2 size) {
     ImGui::GetWindowDrawList()->AddRectFilled(from, {from.x + size.x, from.y + size.y}, colour(theme().panel));
+    if (clip_desk_.preview().on()) {
+        draw_film_transport(clip_desk_.preview(), from, from.x + size.x - px(kVolume + 16));
+        return draw_volume(from, from.x + size.x);
+    }
     ImGui::SetCursorScreenPos({from.x + px(10), from.y + px(8)});
     const bool any = !w_.view.recordings.empty();
     if (button("play", w_.player.playing() ? "Stop" : "Play", "Space", Look::primary, any, px(122))) play_or_stop();
