@@ -1,6 +1,8 @@
 #include "export/check.hpp"
 
 #include <algorithm>
+#include <atomic>
+#include <future>
 #include <nlohmann/json.hpp>
 
 #include "app/core/audience.hpp"
@@ -50,17 +52,62 @@ CheckLook names_of_files(const std::vector<fs::path>& files, const fs::path& roo
     return look;
 }
 
+// What a person has looked at and judged does not hold a film back again.
+CheckLook without_judged(CheckLook look, const CheckOptions& options) {
+    if (!options.judged_harmless) return look;
+    const auto judged = [&](const CheckPlace& p) {
+        return p.kind && !p.seen.empty() && std::all_of(p.seen.begin(), p.seen.end(), [&](FilmTime t) { return options.judged_harmless(*p.kind, t); });
+    };
+    look.judged = static_cast<int>(std::erase_if(look.places, judged));
+    if (look.judged == 0) return look;
+    look.words += look.judged == 1 ? "; one place was left aside, which a person judged harmless" : "; " + std::to_string(look.judged) + " places were left aside, which a person judged harmless";
+    if (look.places.empty() && look.outcome == CheckLook::Outcome::finding) look.outcome = CheckLook::Outcome::clean;
+    return look;
+}
+
+using Look = Result<CheckLook> (*)(const fs::path&, const CheckOptions&, const Progress&);
+
+// They need nothing of one another, and each much of a processor's time. How far all are is told by the thread that asked.
+Result<std::vector<CheckLook>> taken_together(const fs::path& film, const std::vector<Look>& looks, const CheckOptions& options, const Progress& progress) {
+    constexpr std::chrono::milliseconds kTold{100};
+    std::vector<std::atomic<double>> done(looks.size());
+    std::vector<std::future<Result<CheckLook>>> taken;
+    for (std::size_t i = 0; i < looks.size(); ++i)
+        taken.push_back(std::async(std::launch::async, [&, i] {
+            Progress own;
+            own.stop = progress.stop;
+            own.report = [&, i](std::string_view, double share) { done[i] = share; };
+            auto look = looks[i](film, options, own);
+            done[i] = 1;
+            return look;
+        }));
+    for (const auto& t : taken)
+        while (t.wait_for(kTold) != std::future_status::ready) {
+            double sum = 0;
+            for (const auto& share : done) sum += share;
+            progress.report("Looking through the finished film", sum / static_cast<double>(done.size()));
+        }
+    std::vector<CheckLook> out;
+    for (auto& t : taken) {
+        auto look = t.get();
+        if (!look) return look.failure();
+        out.push_back(std::move(*look));
+    }
+    return out;
+}
+
 }  // namespace
 
 bool CheckReport::passed() const {
     return std::none_of(looks.begin(), looks.end(), [](const CheckLook& l) { return l.outcome == CheckLook::Outcome::finding; });
 }
 
-std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options) {
+std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options, std::optional<FilmTime> at) {
+    const std::vector<FilmTime> seen = at ? std::vector{*at} : std::vector<FilmTime>{};
     std::vector<CheckPlace> out;
-    for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where});
+    for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where, at ? std::optional(SuspectKind::text) : std::nullopt, seen});
     for (const auto& known : options.known_identifiers)
-        if (const auto held = read_with(text, known); held != Holding::nothing) out.push_back({std::string(name_of(held)), where});
+        if (const auto held = read_with(text, known); held != Holding::nothing) out.push_back({std::string(name_of(held)), where, {}, seen});
     return out;
 }
 
@@ -88,11 +135,9 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
         if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
         report.looks.push_back(look_at_tags(f));
         report.looks.push_back(look_at_picture_notes(f));
-        for (auto* read : {&read_pictures, &read_pictures_again, &look_for_faces, &listen_for_speech, &listen_for_names}) {
-            auto look = (*read)(f, options, progress);
-            if (!look) return look.failure();
-            report.looks.push_back(std::move(*look));
-        }
+        auto looks = taken_together(f, {read_pictures, read_pictures_again, look_for_faces, listen_for_speech, listen_for_names}, options, progress);
+        if (!looks) return looks.failure();
+        for (auto& look : *looks) report.looks.push_back(without_judged(std::move(look), options));
     }
     if (!any) return wrong_use("There is no film to check at that place; name a film or an export folder.");
     return report;
@@ -121,6 +166,7 @@ std::string report_json(const CheckReport& report) {
         for (const auto& p : look.places) places.push_back({{"what", p.what}, {"where", p.where}});
         const char* outcome = look.outcome == CheckLook::Outcome::clean ? "clean" : look.outcome == CheckLook::Outcome::finding ? "finding" : "not-done";
         looks.push_back({{"look", look.name}, {"outcome", outcome}, {"words", look.words}, {"places", places}});
+        if (look.judged > 0) looks.back()["judged_harmless"] = look.judged;
     }
     const nlohmann::ordered_json j = {{"canalogue_check", 1},
                                       {"passed", report.passed()},

@@ -3,12 +3,14 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "app/core/progress.hpp"
 #include "app/core/result.hpp"
+#include "app/core/suspect.hpp"
 #include "app/plugin_host/spotter_process.hpp"
 
 namespace canalogue::film {
@@ -22,11 +24,18 @@ struct CheckOptions {
     const PluginInfo* face_spotter = nullptr;
     const PluginInfo* speech_spotter = nullptr;
     HostOptions host;
+    // Whether a person has judged what is found of this kind, at this instant of the film, to be harmless; null: nothing
+    // was judged. A known identifier is never asked about.
+    std::function<bool(SuspectKind, FilmTime)> judged_harmless;
 };
 
 struct CheckPlace {
     std::string what;   // never the identifying words themselves
     std::string where;  // file and time or byte
+    // What a person may judge; none: there is nothing to judge, as with a known identifier.
+    std::optional<SuspectKind> kind{};
+    std::vector<FilmTime> seen{};  // the instants of the film at which it was found; empty: it has no time
+    double sureness = 1;
 };
 
 struct CheckLook {
@@ -34,6 +43,7 @@ struct CheckLook {
     std::string name;   // "Boxes and tags"
     std::string words;  // what was done, or why not
     std::vector<CheckPlace> places;
+    int judged = 0;     // places left aside because a person had judged them harmless
 };
 
 struct CheckReport {

@@ -30,7 +30,8 @@ Result<CheckLook> listen_for_names(const std::filesystem::path& film, const Chec
 // All words of a PDF as they are read; none when it cannot be opened.
 std::optional<std::string> text_of_pdf(const std::filesystem::path& file);
 
-// Places in `text` that identify: formats and known identifiers. `where` is put into each.
-std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options);
+// Places in `text` that identify: formats and known identifiers. `where` is put into each, and `at` where the text was read
+// in the film's pictures.
+std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options, std::optional<FilmTime> at = {});
 
 }  // namespace canalogue::film

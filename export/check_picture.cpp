@@ -173,19 +173,28 @@ Result<CheckLook> watch(const std::filesystem::path& path, const PluginInfo* plu
     return Watching(*film, *spotter, std::move(take), progress).run(std::move(look));
 }
 
+// When a face was really seen: the spotter adds an instant before and one after, at which it was not.
+std::vector<FilmTime> seen_at(const Proposal& p) {
+    std::vector<FilmTime> out;
+    for (std::size_t i = 1; i + 1 < p.track.size(); ++i) out.push_back({p.track[i].t.ns});
+    if (out.empty()) out.push_back({p.track.size() > 1 ? p.track[1].t.ns : p.span.start.ns});
+    return out;
+}
+
 }  // namespace
 
 Result<CheckLook> read_pictures(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
     const CheckLook look{Outcome::clean, "Text in pictures", "read by the burnt-in text spotter, several times a second", {}};
-    return watch(path, options.text_spotter, options, look, [&](const Proposal& p) { return identifying(p.words, at_time(p.span.start.ns), options); }, progress);
+    return watch(path, options.text_spotter, options, look, [&](const Proposal& p) { return identifying(p.words, at_time(p.span.start.ns), options, FilmTime{p.span.start.ns}); }, progress);
 }
 
 Result<CheckLook> look_for_faces(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
     const CheckLook look{Outcome::clean, "Faces and people", "looked for by three nets, once or twice a second", {}};
     return watch(path, options.face_spotter, options, look, [](const Proposal& p) {
         // One net often takes a drum or a fold for a face, and says so softly: that would hold back every other film.
-        const std::string when = at_time(p.track.size() > 1 ? p.track[1].t.ns : p.span.start.ns);
-        return p.kind == SuspectKind::face && p.sureness >= kSureFace ? std::vector<CheckPlace>{{"a face or a person", when}} : std::vector<CheckPlace>{};
+        if (p.kind != SuspectKind::face || p.sureness < kSureFace) return std::vector<CheckPlace>{};
+        const auto seen = seen_at(p);
+        return std::vector<CheckPlace>{{"a face or a person", at_time(seen.front().ns), SuspectKind::outside, seen, p.sureness}};
     }, progress);
 }
 
@@ -202,7 +211,7 @@ Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const C
     const auto read = [&](const media::Picture& picture) -> Result<void> {
         auto text = reader.read(picture, film->rotation());
         if (!text) return text.failure();
-        add_once(look.places, identifying(*text, at_time(picture.time.ns), options));
+        add_once(look.places, identifying(*text, at_time(picture.time.ns), options, FilmTime{picture.time.ns}));
         return {};
     };
     while (auto picture = film->next()) {

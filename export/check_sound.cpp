@@ -39,6 +39,14 @@ std::vector<RecordingSpan> captioned(const fs::path& film) {
     return united(std::move(out));
 }
 
+std::vector<FilmTime> all_along(RecordingSpan span) {
+    constexpr Nanos kStep = kSecond / 2;
+    std::vector<FilmTime> out;
+    for (Nanos t = span.start.ns; t < span.end.ns; t += kStep) out.push_back({t});
+    out.push_back({span.end.ns - 1});
+    return out;
+}
+
 Result<std::vector<Proposal>> spoken(SpotterProcess& spotter, media::SoundReader& sound, RecordingSpan span, const Progress& progress) {
     auto heard = sound.read(span, {}, progress);
     if (!heard) return heard.failure();
@@ -77,7 +85,7 @@ Result<CheckLook> listen_for_speech(const fs::path& film, const CheckOptions& op
         if (!found) return not_done(found.failure().sentence);
         for (const auto& p : *found)
             for (const auto& rest : gaps_in(p.span, explained))
-                if (p.sureness >= kSurelySpeech && rest.length() > kShortest) look.places.push_back({"speech without a caption", "in the sound at " + format_clock(rest.start.ns)});
+                if (p.sureness >= kSurelySpeech && rest.length() > kShortest) look.places.push_back({"speech without a caption", "in the sound at " + format_clock(rest.start.ns), SuspectKind::speech, all_along(rest), p.sureness});
     }
     if (!look.places.empty()) look.outcome = Outcome::finding;
     return look;

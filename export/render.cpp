@@ -226,7 +226,9 @@ class Render {
             report.loudness = *loudness;
         }
         progress_.report("Checking the film", 0);
-        auto check = check_export(folder_.path(), job_.check, progress_);
+        CheckOptions options = job_.check;
+        options.judged_harmless = [&](SuspectKind kind, FilmTime t) { return judged_at(job_.judged, kind, t, job_.plan, schedule_); };
+        auto check = check_export(folder_.path(), options, progress_);
         if (!check) return check.failure();
         report.check = *check;
         look_at_title(report.check);
@@ -241,6 +243,7 @@ class Render {
         report.frames = schedule_.frames;
         report.stills = static_cast<int>(stills_.size());
         report.held = !report.check.passed() && !may_identify(job_.audience);
+        if (report.held) report.found = found_in_recordings(report.check, job_.plan, schedule_);
         report.folder = report.held ? job_.held / report.manifest_hash.substr(0, 16) : job_.out;
         std::error_code ec;
         if (report.held) {

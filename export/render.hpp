@@ -14,6 +14,7 @@
 #include "export/loudness.hpp"
 #include "export/passage_cache.hpp"
 #include "export/picture_source.hpp"
+#include "export/shown_in_film.hpp"
 #include "export/voice.hpp"
 
 namespace canalogue::film {
@@ -33,6 +34,7 @@ struct RenderJob {
     std::function<Result<Spoken>(const NarrationLine& line)> take;
     std::optional<CachePlace> cache;       // for encoded passages; none: everything is encoded
     std::vector<CaptionTrack> captions_also;  // in other languages, timed for this film
+    std::vector<Suspect> judged;              // found by the check of an earlier film of these sources, and judged harmless
     int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 
@@ -45,6 +47,7 @@ struct RenderReport {
     std::filesystem::path folder;  // where the export is: at `out`, or held
     std::string manifest_hash;     // SHA-256 of manifest.json
     bool held = false;
+    std::vector<FoundInRecording> found;  // what the check of a held export found in its recordings
 };
 
 // Refuses, naming the place, words with signs that no font of this machine has.

@@ -195,11 +195,11 @@ int render(Program& p, const ClipArguments& a) {
         if (!done) return complain(done.failure());
         if (p.json)
             say_json({{"folder", done->report.folder.string()}, {"seconds", static_cast<double>(done->report.length) / kSecond}, {"frames", done->report.frames}, {"manifest_sha256", done->report.manifest_hash},
-                      {"held", done->report.held}, {"open_suspects", done->open_suspects}, {"notes", done->notes}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
+                      {"held", done->report.held}, {"to_decide", done->to_decide}, {"open_suspects", done->open_suspects}, {"notes", done->notes}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
         else print_report(*done);
         if (!done->report.held) return 0;
         if (!p.json) say(film::report_table(done->report.check));
-        return complain(refused("The finished film failed its check, so it was not put where you asked; it is held in the library (" + done->report.folder.string() + "). Cover what was found and render again."));
+        return complain(refused(desk::why_held(*done)));
     });
 }
 

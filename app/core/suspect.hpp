@@ -31,6 +31,9 @@ struct Proposal {
     std::string words;              // what was read or heard: identifying; kept only sealed
 };
 
+// Suspect::spotter of what the check of a finished film found: somewhere in the whole picture, or in the sound.
+inline constexpr const char* kSpottedInFilm = "check of a film";
+
 enum class Verdict { open, cover, harmless };
 
 struct Decision {
@@ -47,7 +50,7 @@ struct Suspect {
     RecordingSpan span;
     std::vector<TrackPoint> track;
     double sureness = 0;
-    std::string spotter;    // plugin id and version, or "by hand"
+    std::string spotter;    // plugin id and version, "by hand", or kSpottedInFilm
     std::string field;
     Decision decision;
 

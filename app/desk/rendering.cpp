@@ -23,8 +23,25 @@ namespace {
 // The cause for which a vocabulary's kind says that nothing of the ear is seen.
 constexpr std::string_view kOutOfTheEar = "ear";
 
-// The tie between an export and its source stays here, in the library.
-Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources, const std::string& reason) {
+// What the check found in this session's own recordings becomes suspects: covered from now on, and for a person to decide.
+// A known identifier is none, for nobody can judge it harmless.
+Result<std::vector<Suspect>> suspects_of_check(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources) {
+    std::vector<Suspect> out;
+    for (const auto& f : report.found) {
+        const auto source = std::find_if(sources.begin(), sources.end(), [&](const film::SourceRecording& s) { return s.recording.id == f.recording; });
+        if (source == sources.end() || f.recording.find('/') != std::string::npos) continue;  // of another visit
+        const RecordingSpan whole = source->recording.only, span{std::max(f.span.start, whole.start), std::min(f.span.end, whole.end)};
+        if (span.empty()) continue;
+        auto id = desk.library.next_id(wish.session, "x");
+        if (!id) return id.failure();
+        out.push_back({*id, wish.session, f.recording, f.kind, span, {}, f.sureness, kSpottedInFilm, f.kind == SuspectKind::outside ? "somebody is in view" : "", {}});
+    }
+    return out;
+}
+
+// The tie between an export and its source stays here, in the library; with it go the suspects that its check added.
+Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources, const std::string& reason,
+                      const std::vector<Suspect>& found) {
     auto id = desk.library.next_id(wish.session, "o");
     if (!id) return id.failure();
     nlohmann::json recordings = nlohmann::json::array();
@@ -41,7 +58,9 @@ Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderRepo
                                  {"held", report.held},
                                  {"private", {{"folder", std::filesystem::absolute(report.folder).string()}, {"reason", reason}}}};
     const std::string verb = std::string(report.held ? "hold export for " : "render for ") + std::string(name_of(wish.audience));
-    auto done = desk.library.commit({wish.session, verb, desk.person, {{"export", *id, body}}, false});
+    std::vector<store::Change> changes{{"export", *id, body}};
+    for (const auto& s : found) changes.push_back(store::put(s));
+    auto done = desk.library.commit({wish.session, verb, desk.person, std::move(changes), false});
     if (!done) return done.failure();
     return {};
 }
@@ -172,7 +191,11 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
     job.cache = passages_kept(desk, wish.session);
-    for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
+    for (const auto& line : *lines) {
+        if (line.suspect.decision.verdict != Verdict::harmless) continue;
+        ++job.judged_harmless;
+        if (line.suspect.spotter == kSpottedInFilm) job.judged.push_back(line.suspect);
+    }
     for (const auto& id : required_spotters()) {
         const PluginInfo* plugin = desk.plugins.find(id);
         job.spotters.emplace_back(id, plugin && plugin->available ? plugin->version : "");
@@ -187,8 +210,22 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     auto left_out = questions_left_out(desk, wish.session, wish.plan);
     if (!left_out) return left_out.failure();
     out.notes.insert(out.notes.begin(), left_out->begin(), left_out->end());
-    if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason); !kept) return kept.failure();
+    auto found = suspects_of_check(desk, wish, out.report, job.sources);
+    if (!found) return found.failure();
+    if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason, *found); !kept) return kept.failure();
+    for (const auto& s : *found) out.to_decide.push_back(s.id);
     return out;
+}
+
+std::string why_held(const Rendered& r) {
+    const std::string held = "The finished film failed its check, so it was not put where you asked; it is held in the library (" + r.report.folder.string() + "). ";
+    const bool all = std::all_of(r.report.check.looks.begin(), r.report.check.looks.end(), [](const film::CheckLook& l) {
+        return std::all_of(l.places.begin(), l.places.end(), [](const film::CheckPlace& p) { return p.kind.has_value(); });
+    });
+    const std::string rest = "Mend or cover what was found (check.json there tells it) and make the film again.";
+    if (r.to_decide.empty()) return held + rest;
+    const std::string which = r.to_decide.size() == 1 ? r.to_decide[0] + ", a new suspect, is" : r.to_decide.front() + " to " + r.to_decide.back() + ", new suspects, are";
+    return held + which + " covered until you decide; harmless needs a reason. " + (all ? "Then make the film again." : rest);
 }
 
 }  // namespace canalogue::desk

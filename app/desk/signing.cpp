@@ -113,7 +113,7 @@ std::string hash_of(const std::map<std::string, Covers>& covers) {
 
 Result<std::vector<std::string>> hindrances(Desk& desk, const std::string& session, const Export& what, const Progress& progress) {
     std::vector<std::string> out;
-    if (what.held) out.push_back("Its check found something, so it is held: cover what was found and make the film again.");
+    if (what.held) out.push_back("Its check found something, so it is held: decide or cover what was found and make the film again.");
     auto whole = as_made(what, progress);
     if (!whole) return whole.failure();
     if (!*whole) out.push_back("Its files are not what was made: something is missing, was changed or was added. Make the film again.");

@@ -163,7 +163,8 @@ TEST_CASE("The part of a file that is another patient's is out of reach") {
     // A drafted one keeps inside by itself.
     program.done("tag first drum-visible --at 3.9");
     program.done("plan first --draft -o '" + (folder / "draft.json").string() + "'");
-    for (const auto& item : json::parse(read_file(folder / "draft.json"))["items"])
+    const json draft = json::parse(read_file(folder / "draft.json"));
+    for (const auto& item : draft["items"])
         if (item.contains("recording")) CHECK(item["until"] == "0:04");
 }
 

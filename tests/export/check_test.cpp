@@ -139,6 +139,27 @@ TEST_CASE("A date, an NHS number and a name burnt into the picture are read by t
     CHECK(found(checked(film_saying(folder / "name.mp4", "BRACKWATER", true), std::vector<std::string>{"Brackwater"}), "known identifier"));
 }
 
+TEST_CASE("What a person judged harmless is left aside and counted; a known identifier never is") {
+    TempFolder folder;
+    const auto judged = [&](const fs::path& film) {
+        CheckOptions options;
+        options.known_identifiers = {"Brackwater"};
+        options.judged_harmless = [](SuspectKind kind, FilmTime) { return kind == SuspectKind::text; };
+        auto report = check_export(film, options, {});
+        REQUIRE(report.ok());
+        return *report;
+    };
+    const CheckReport date = judged(film_saying(folder / "date.mp4", "04/03/2026", true));
+    INFO(report_table(date));
+    CHECK(date.passed());
+    const CheckLook* again = look_named(date, "Text in pictures, again");
+    REQUIRE(again);
+    CHECK(again->judged >= 1);
+    CHECK(again->words.find("a person judged harmless") != std::string::npos);
+    CHECK(report_json(date).find("\"judged_harmless\"") != std::string::npos);
+    CHECK(found(judged(film_saying(folder / "name.mp4", "BRACKWATER", true)), "known identifier"));
+}
+
 TEST_CASE("The same words on a strip over the scene are read by the first reader") {
     const auto catalog = PluginCatalog::read({CANALOGUE_SHIPPED_PLUGINS});
     CheckOptions options;

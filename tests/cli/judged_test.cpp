@@ -1,0 +1,79 @@
+// What the check of a finished film finds, and a person's judgement of it.
+#include "tests/cli/program.hpp"
+
+using namespace canalogue::test;
+
+namespace {
+
+// Photograph and voice that Debian packages carry for tests: opencv-doc, pocketsphinx-testdata.
+const char* const kFace = "/usr/share/doc/opencv-doc/examples/data/messi5.jpg";
+const char* const kVoice = "/usr/share/pocketsphinx/test/data/librivox/sense_and_sensibility_01_austen_64kb-0870.wav";
+
+// A face in view from 2 s to 4.5 s of it, and a voice from 2.5 s on.
+fs::path recording_with_a_face(const fs::path& file) {
+    return make_media(file, std::string("-f lavfi -i color=c=0x8a5a48:s=1280x720:r=25:d=8,noise=alls=10:allf=t:all_seed=3 -i ") + kFace + " -i '" + kVoice +
+                                "' -filter_complex \"[1]crop=200:260:190:40,scale=-1:420,hflip[f];[0][f]overlay=x=500:y=200:enable='between(t,2,4.5)',format=yuv420p[v];"
+                                "[2]atrim=0:4,adelay=2500:all=1,apad=whole_dur=8,aresample=48000[a]\" -map [v] -map [a] -t 8 -c:v ffv1 -g 1 -c:a flac");
+}
+
+std::vector<json> by_the_check(const Program& program) {
+    std::vector<json> out;
+    for (const auto& s : program.parsed("suspects s1"))
+        if (s["spotter"] == "check of a film") out.push_back(s);
+    return out;
+}
+
+int judged(const fs::path& folder) {
+    const json check = json::parse(read_file(folder / "check.json"));
+    int out = 0;
+    for (const auto& look : check["looks"]) out += look.value("judged_harmless", 0);
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("What the check finds in a film is covered from then on, until a person judges it harmless: then it holds no film back") {
+    TempFolder folder;
+    const Program program(folder / "library");
+    program.done("import --session s1 --ear right '" + recording_with_a_face(folder / "right.mkv").string() + "'");
+    // Whoever watched it took the face and the voice for nothing: the check is the second look.
+    for (const auto& suspect : program.parsed("suspects s1")) program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'watched in a hurry'");
+    write_short_plan(folder / "plan.json", "0:01", "0:06");
+    const auto render = [&](const std::string& name) { return "render s1 --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / name).string() + "'"; };
+    const std::string held = program.refused(4, render("first"));
+    CHECK_FALSE(fs::exists(folder / "first"));
+    const auto found = by_the_check(program);
+    INFO(json(found).dump(1));
+    REQUIRE(found.size() == 2);
+    const json &face = found[0]["kind"] == "outside" ? found[0] : found[1], &voice = found[0]["kind"] == "outside" ? found[1] : found[0];
+    // Where they are in the recording, not in the film.
+    CHECK(face["kind"] == "outside");
+    CHECK(voice["kind"] == "speech");
+    for (const auto& s : found) {
+        CHECK(s["decision"] == "open");
+        CHECK(s["start"].get<double>() > 1);
+        CHECK(s["start"].get<double>() < 4);  // the plan's own line is captioned, and explains what is said until then
+        CHECK(s["end"].get<double>() > 4);
+        CHECK(s["end"].get<double>() <= 6.6);
+        CHECK(held.find(s["id"].get<std::string>()) != std::string::npos);  // the sentence names them
+    }
+    // Nobody has decided: they are covered, and the film may be made.
+    program.done(render("covered"));
+    CHECK(judged(folder / "covered") == 0);
+    // Only with a reason are they let through, and then they show.
+    program.refused(2, "decide s1 " + face["id"].get<std::string>() + " --harmless");
+    for (const auto& s : found) program.done("decide s1 " + s["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
+    program.done(render("shown"));
+    CHECK(judged(folder / "shown") >= 2);
+    CHECK(by_the_check(program).size() == 2);
+    const bool alike = read_file(folder / "covered/clip.mp4") == read_file(folder / "shown/clip.mp4");
+    CHECK_FALSE(alike);
+    // Whoever has only the film is told.
+    CHECK(program.run("check '" + (folder / "shown").string() + "'").code == 4);
+    // The decision taken back, it is covered again.
+    program.done("undo s1");
+    program.done("undo s1");
+    program.done(render("again"));
+    const bool again = read_file(folder / "covered/clip.mp4") == read_file(folder / "again/clip.mp4");
+    CHECK(again);
+}
