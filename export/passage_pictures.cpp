@@ -11,10 +11,44 @@ namespace {
 constexpr double kBlendFrom = 2.0;
 constexpr int kMostBlended = 4;
 constexpr int kSamplesForWhite = 8;
+// At least half of a picture stays when it fills its room.
+constexpr int kMostLarger = 2;
 
 Failure short_of_memory() { return machine_trouble("There is not enough memory to make the film; close other programs."); }
 
+// What a picture is fitted into so that it fills `room`.
+Size fitted_to_fill(const Recording& r, Size room) {
+    const Size picture = upright_size(r.stored, r.rotation);
+    const bool wider = static_cast<double>(picture.w) * room.h > static_cast<double>(picture.h) * room.w;
+    return wider ? Size{room.w * kMostLarger, room.h} : Size{room.w, room.h * kMostLarger};
+}
+
+// Its middle, no larger than `room`; the pixels are shared.
+std::shared_ptr<AVFrame> middle_cut(const std::shared_ptr<AVFrame>& picture, Size room) {
+    const int w = std::min(picture->width, room.w & ~1), h = std::min(picture->height, room.h & ~1);
+    std::shared_ptr<AVFrame> out(av_frame_clone(picture.get()), media::LibavDelete{});
+    if (!out) return nullptr;
+    const int x = ((picture->width - w) / 2) & ~1, y = ((picture->height - h) / 2) & ~1;
+    for (int plane = 0; plane < 3; ++plane) {
+        const int half = plane > 0 ? 1 : 0;
+        out->data[plane] += (y >> half) * out->linesize[plane] + (x >> half);
+    }
+    out->width = w, out->height = h;
+    return out;
+}
+
+// Which part of the picture that showed `window` its middle shows.
+ShareBox middle_of_window(const ShareBox& window, Size whole, Size cut) {
+    const double w = window.w * std::min(1.0, static_cast<double>(cut.w) / whole.w), h = window.h * std::min(1.0, static_cast<double>(cut.h) / whole.h);
+    return {window.x + (window.w - w) / 2, window.y + (window.h - h) / 2, w, h};
+}
+
 }  // namespace
+
+Size cut_beside(Size room) {
+    constexpr int kWide = 99, kHigh = 85;  // hundredths
+    return {room.w * kWide / 100 & ~1, room.h * kHigh / 100 & ~1};
+}
 
 Size room_beside(Size room) {
     if (room.w > room.h + room.h / 4) return {room.w / 2 & ~1, room.h};
@@ -23,12 +57,12 @@ Size room_beside(Size room) {
 
 std::string source_name(const Beside& b) { return b.session.empty() ? b.recording : b.session + "/" + b.recording; }
 
-Result<PictureSource*> PassagePictures::source(std::optional<Opened>& slot, const std::string& id, Size room) {
+Result<PictureSource*> PassagePictures::source(std::optional<Opened>& slot, const std::string& id, Size room, bool fill) {
     if (slot && slot->id == id && slot->room == room) return &slot->source;
     for (const auto& s : sources_)
         if (s.recording.id == id) {
             slot.reset();
-            auto opened = PictureSource::open(s, room, 0, film_);
+            auto opened = PictureSource::open(s, fill ? fitted_to_fill(s.recording, room) : room, 0, film_);
             if (!opened) return opened.failure();
             slot.emplace(Opened{id, room, std::move(*opened)});
             return &slot->source;
@@ -97,7 +131,9 @@ Result<CoveredPicture> PassagePictures::blended(PictureSource& source, const Pas
 Result<ShownPictures> PassagePictures::at(const Passage& passage, const Piece& piece, long frame) {
     Size room = room_;
     if (passage.beside) room = room_beside(room);
-    auto main = source(main_, passage.recording, room);
+    const bool fill = passage.beside && passage.beside->fill;
+    if (fill) room = cut_beside(room);
+    auto main = source(main_, passage.recording, room, fill);
     if (!main) return main.failure();
     if (auto ok = prepare(**main, passage, piece.item); !ok) return ok.failure();
     auto picture = blended(**main, passage, piece, frame);
@@ -106,12 +142,18 @@ Result<ShownPictures> PassagePictures::at(const Passage& passage, const Piece& p
     if (!picture->frame) return short_of_memory();
     ShownPictures out{std::move(*picture), window_at(passage, piece.source(frame)), std::nullopt};
     if (!passage.beside) return out;
-    auto other = source(other_, source_name(*passage.beside), room);
+    auto other = source(other_, source_name(*passage.beside), room, fill);
     if (!other) return other.failure();
     // Before its beginning and after its end, the other stands still.
     auto beside = (*other)->at(passage.beside->meets + (piece.source(frame) - passage.beside->with));
     if (!beside) return beside.failure();
     out.beside = std::move(*beside);
+    if (!fill) return out;
+    const Size whole = (*main)->picture_size();
+    out.picture.frame = middle_cut(out.picture.frame, room);
+    out.beside->frame = middle_cut(out.beside->frame, room);
+    if (!out.picture.frame || !out.beside->frame) return short_of_memory();
+    out.window = middle_of_window(out.window, whole, {out.picture.frame->width, out.picture.frame->height});
     return out;
 }
 

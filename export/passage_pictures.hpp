@@ -25,6 +25,9 @@ struct ShownPictures {
 // high, with room for the words under each.
 Size room_beside(Size room);
 
+// What two pictures that fill their rooms are cut to: the words under them keep their place, and the two do not touch.
+Size cut_beside(Size room);
+
 // How a recording of another session is named among the sources of a render.
 std::string source_name(const Beside& beside);
 
@@ -52,7 +55,7 @@ class PassagePictures {
         LightChange light;
         std::shared_ptr<const SteadyPath> steady;
     };
-    Result<PictureSource*> source(std::optional<Opened>& slot, const std::string& id, Size room);
+    Result<PictureSource*> source(std::optional<Opened>& slot, const std::string& id, Size room, bool fill);
     ShareBox window_at(const Passage& passage, RecordingTime t) const;
     Result<CoveredPicture> shown(PictureSource& source, const Passage& passage, RecordingTime t);
     bool plain(const Passage& passage) const;

@@ -80,7 +80,8 @@ struct Beside {
     Ear ear = Ear::right;
     RecordingTime meets;  // an instant of that recording ...
     RecordingTime with;   // ... shown when the passage shows this instant of its own
-    std::string words, other_words;  // over the passage's picture ("Before") and over the other ("After")
+    std::string words, other_words;  // under the passage's picture ("Before") and under the other ("After")
+    bool fill = false;    // both as large as their room, and what is too wide or too high for it cut off at both ends
 };
 
 // The learner's page stops the film here and asks.

@@ -110,7 +110,7 @@ Place place_from(const json& j, const RecordingSpan& passage) {
 }
 
 Beside beside_from(const json& j) {
-    only(j, {"session", "recording", "ear", "meets", "with", "words", "other_words"});
+    only(j, {"session", "recording", "ear", "meets", "with", "words", "other_words", "fill"});
     Beside b;
     b.session = text_from(j, "session"), b.recording = text_from(j, "recording");
     if (b.recording.empty()) throw Bad{"'recording' of 'beside' is missing"};
@@ -119,6 +119,7 @@ Beside beside_from(const json& j) {
     b.ear = *ear;
     b.meets = {time_from(j, "meets")}, b.with = {time_from(j, "with")};
     b.words = text_from(j, "words"), b.other_words = text_from(j, "other_words");
+    b.fill = flag_from(j, "fill");
     return b;
 }
 

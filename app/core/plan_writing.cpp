@@ -52,7 +52,7 @@ json place_json(const Place& p) {
 
 json beside_json(const Beside& b) {
     return {{"session", b.session}, {"recording", b.recording}, {"ear", name_of(b.ear)}, {"meets", format_time(b.meets.ns)},
-            {"with", format_time(b.with.ns)}, {"words", b.words}, {"other_words", b.other_words}};
+            {"with", format_time(b.with.ns)}, {"words", b.words}, {"other_words", b.other_words}, {"fill", b.fill}};
 }
 
 json question_json(const Question& q) {

@@ -64,8 +64,10 @@ std::string BesidePanel::draw_set(Workplace& w, Passage& p) {
     const std::string words = "Beside it: " + whose + ", " + b.recording + " at " + short_time(b.meets.ns) + ", when this passage is at " + short_time(b.with.ns) + ". Preview (V) shows both.";
     quiet(words.c_str());
     probe().mark("beside", 0, 0, 1, 1, words);
-    if (edited(w, drafts_, "beside words", b.words, "over this picture, such as Before")) return "word a comparison";
-    if (edited(w, drafts_, "beside other words", b.other_words, "over the other, such as After")) return "word a comparison";
+    ImGui::Dummy({0, 0});
+    if (chip("beside fill", "Larger, sides cut off", b.fill)) return b.fill = !b.fill, "how two pictures stand";
+    if (edited(w, drafts_, "beside words", b.words, "under this picture, such as Before")) return "word a comparison";
+    if (edited(w, drafts_, "beside other words", b.other_words, "under the other, such as After")) return "word a comparison";
     if (button("no beside", "Show it alone")) return p.beside.reset(), drafts_.clear(), "show a passage alone";
     return "";
 }

@@ -37,7 +37,7 @@ Plan full_plan() {
     p.view = {12.5, true, 0.5, WhiteReference{at(63), ShareBox{0.4, 0.4, 0.1, 0.1}, {}}, true};
     p.pointers = {{PointerShape::arrow, at(62), at(65), {{at(62), 0.25, 0.5}, {at(64), 0.5, 0.75}}, 0.2, 0.1, "Handle"}};
     p.places = {{at(62), at(65), 5, "deep"}};
-    p.beside = Beside{"s2", "r1", Ear::left, at(3), at(64), "Before", "After"};
+    p.beside = Beside{"s2", "r1", Ear::left, at(3), at(64), "Before", "After", true};
     p.heard = {span(66, 67)};
     p.questions = {{at(64), "Which side?", {"Right", "Left"}, 1, {}, "The left."}, {at(66), "Where is the handle?", {}, -1, ShareBox{0.4, 0.2, 0.1, 0.3}, "There."}};
     plan.items.emplace_back(p);
