@@ -62,6 +62,7 @@ void Workplace::close() {
 void Workplace::read() {
     stale_ = false;
     ++revision_;
+    if (auto head = desk.library.chain_head()) head_ = std::move(*head);
     if (session.empty()) return;
     SessionView next;
     const auto take = [&](auto result, auto& into) {
@@ -186,8 +187,18 @@ const std::string& Workplace::warning_of(const std::string& text) {
     return place->second;
 }
 
+// What a command in a terminal has done meanwhile belongs on the screen too.
+bool Workplace::others_wrote() {
+    constexpr std::chrono::milliseconds kLooksAgain{500};
+    const auto now = std::chrono::steady_clock::now();
+    if (jobs.any() || now - looked_ < kLooksAgain) return false;
+    looked_ = now;
+    const auto head = desk.library.chain_head();
+    return head && *head != head_;
+}
+
 void Workplace::refresh() {
-    if (stale_) read();
+    if (stale_ || others_wrote()) read();
 }
 
 void Workplace::beside(const std::string& title, DeskWork work, bool quiet) {

@@ -3,6 +3,7 @@
 // which the session is read again. Window's thread.
 #pragma once
 
+#include <chrono>
 #include <deque>
 #include <map>
 #include <optional>
@@ -72,6 +73,7 @@ class Workplace {
     void close();
     // Reads what the session holds now. Indexes that are missing are read beside the window.
     void read();
+    bool others_wrote();
     // Reads again if something was done since. Called between two frames: while one is drawn, the view
     // stays as it is, so that nothing that is being drawn goes away under the hand.
     void refresh();
@@ -113,6 +115,8 @@ class Workplace {
 
   private:
     bool stale_ = false;
+    std::string head_;  // of the journal, when it was read last
+    std::chrono::steady_clock::time_point looked_{};
     int revision_ = 0, record_revision_ = -1;
     std::string record_;
     int known_read_ = -1;  // the revision

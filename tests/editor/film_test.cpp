@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include <signal.h>
+#include <unistd.h>
 
 #include "tests/cli/program.hpp"
 #include "tests/editor/real_window.hpp"
@@ -165,6 +166,21 @@ TEST_CASE("The fields are those of the card that is worked at, whatever brought 
     window.wait_state("card title", "A note of mine");
 }
 
+TEST_CASE("What a command in a terminal does is on the screen a moment later") {
+    const Place place;
+    const VirtualDisplay display("1920x1080");
+    FilmWindow window(display, place, "item 1");
+    json plan = place.plan();
+    plan["items"].push_back(plan["items"][0]);
+    write_file(place.folder / "longer.json", plan.dump());
+    place.program.done("plan s1 --check '" + place.at("longer.json") + "' --keep");
+    window.wait_for("item 2");
+    place.program.done("undo s1");
+    for (int i = 0; i < 100 && window.there("item 2"); ++i) usleep(50'000);
+    CHECK_FALSE(window.there("item 2"));
+    CHECK(window.there("item 1"));
+}
+
 TEST_CASE("What a trim takes with it is told, and comes back") {
     const Place place;
     const VirtualDisplay display("1920x1080");
@@ -193,7 +209,7 @@ TEST_CASE("A press of Esc shorter than a frame leaves a field, and takes back wh
     window.type("Why");
     window.wait_state("question 0 asks", "Why");
     kill(window.pid(), SIGSTOP);
-    window.key("Escape");
+    window.key_unseen("Escape");
     kill(window.pid(), SIGCONT);
     window.wait_state("keyboard", "");
     CHECK(window.state("question 0 asks") == "What is it?");
