@@ -121,9 +121,15 @@ void EditorWindow::wait_idle(double seconds) {
 
 void EditorWindow::xdo(const std::string& words) { run("DISPLAY=" + display_ + " xdotool " + words); }
 
+// What comes between two frames is seen by the second, and what a button does by the one after that.
+void EditorWindow::seen() {
+    rest(40);
+    for (int frame = 0; frame < 3; ++frame) ask("idle");
+}
+
 void EditorWindow::click_at(double x, double y) {
     xdo("mousemove " + std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)) + " sleep 0.08 click 1");
-    rest(120);
+    seen();
 }
 
 void EditorWindow::click(const std::string& name) {
@@ -134,39 +140,41 @@ void EditorWindow::click(const std::string& name) {
 void EditorWindow::drag(double x0, double y0, double x1, double y1) {
     const auto at = [](double x, double y) { return std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)); };
     xdo("mousemove " + at(x0, y0) + " sleep 0.2 mousedown 1 sleep 0.2 mousemove " + at((x0 + x1) / 2, (y0 + y1) / 2) + " sleep 0.2 mousemove " + at(x1, y1) + " sleep 0.25 mouseup 1");
-    rest(150);
+    seen();
 }
 
 void EditorWindow::flick(double x0, double y0, double x1, double y1) {
     const auto at = [](double x, double y) { return std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)); };
     xdo("mousemove " + at(x0, y0) + " sleep 0.3 mousedown 1 mousemove " + at(x1, y1) + " sleep 0.3 mouseup 1 mousemove " + at(x0, y0));
-    rest(150);
+    seen();
 }
 
 void EditorWindow::press_at(double x, double y) {
     move_to(x, y);
     xdo("mousedown 1");
-    rest(100);
+    seen();
 }
 
 void EditorWindow::move_to(double x, double y) {
     xdo("mousemove " + std::to_string(static_cast<int>(x)) + " " + std::to_string(static_cast<int>(y)));
-    rest(120);
+    seen();
 }
 
 void EditorWindow::release() {
     xdo("mouseup 1");
-    rest(150);
+    seen();
 }
 
 void EditorWindow::key(const std::string& keys) {
-    xdo("key " + keys);
-    rest(120);
+    key_unseen(keys);
+    seen();
 }
+
+void EditorWindow::key_unseen(const std::string& keys) { xdo("key " + keys); }
 
 void EditorWindow::type(const std::string& text) {
     xdo("type --delay 12 '" + text + "'");
-    rest(150);
+    seen();
 }
 
 // A field may get the keyboard late, and a short press of two keys may fall between two frames.

@@ -57,6 +57,7 @@ class EditorWindow {
     void move_to(double x, double y);
     void release();
     void key(const std::string& keys);  // as xdotool names them: "ctrl+z", "F3", "space"
+    void key_unseen(const std::string& keys);  // without waiting until it is seen
     void type(const std::string& text);
     void fill(const std::string& field, const std::string& text);
 
@@ -67,6 +68,7 @@ class EditorWindow {
     void picture_of_window(const fs::path& png, const std::string& size = "1366x768");
 
   private:
+    void seen();
     void xdo(const std::string& words);
     std::string display_;
     fs::path socket_;
