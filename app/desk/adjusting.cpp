@@ -76,6 +76,8 @@ Result<void> set_span(Desk& desk, const std::string& session, const std::string&
     const RecordingSpan within{std::max(span.start, found->recording.only.start), std::min(span.end, found->recording.only.end)};
     if (within.empty()) return wrong_use("The span would be empty; choose a later end.");
     if (!by_hand(s) && (within.start > s.span.start || within.end < s.span.end)) return refused("What a spotter found is not cut short: judge it harmless, or split it and judge a part.");
+    // A judgement of what a film's check found holds for the time that was judged, and for no more.
+    if (s.spotter == kSpottedInFilm && s.decision.verdict == Verdict::harmless && within != s.span) s.decision = {};
     s.span = within;
     return keep(desk, session, "change the span of suspect " + id, {store::put(s)});
 }

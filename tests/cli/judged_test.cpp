@@ -70,6 +70,10 @@ TEST_CASE("What the check finds in a film is covered from then on, until a perso
     CHECK_FALSE(alike);
     // Whoever has only the film is told.
     CHECK(program.run("check '" + (folder / "shown").string() + "'").code == 4);
+    // It was said of this time and no other: made longer, it is to be decided anew.
+    program.done("adjust s1 " + face["id"].get<std::string>() + " --from 0 --until 7");
+    for (const auto& s : by_the_check(program)) CHECK((s["decision"] == "open") == (s["id"] == face["id"]));
+    program.done("undo s1");
     // The decision taken back, it is covered again.
     program.done("undo s1");
     program.done("undo s1");
