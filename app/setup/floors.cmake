@@ -64,7 +64,8 @@ endfunction()
 # The heavy headers, made ready once for all floors; a target with flags of its own makes them ready for itself.
 set(CANALOGUE_HEAVY_HEADERS <algorithm> <array> <chrono> <cstdint> <filesystem> <functional> <map> <memory> <optional>
   <span> <string> <string_view> <variant> <vector> <nlohmann/json.hpp>)
-add_library(canalogue_heavy_headers STATIC ${CMAKE_SOURCE_DIR}/app/setup/heavy_headers.cpp)
+file(CONFIGURE OUTPUT ${CMAKE_BINARY_DIR}/heavy_headers.cpp CONTENT "// Its precompiled headers are what other targets use.\n")
+add_library(canalogue_heavy_headers STATIC ${CMAKE_BINARY_DIR}/heavy_headers.cpp)
 target_link_libraries(canalogue_heavy_headers PRIVATE canalogue_warnings)
 target_precompile_headers(canalogue_heavy_headers PRIVATE ${CANALOGUE_HEAVY_HEADERS})
 

@@ -139,7 +139,7 @@ TEST_CASE("A date, an NHS number and a name burnt into the picture are read by t
     CHECK(found(checked(film_saying(folder / "name.mp4", "BRACKWATER", true), std::vector<std::string>{"Brackwater"}), "known identifier"));
 }
 
-TEST_CASE("What a person judged harmless is left aside and counted; a known identifier never is") {
+TEST_CASE("What a person judged harmless is left aside and counted, and a known identifier never is") {
     TempFolder folder;
     const auto judged = [&](const fs::path& film) {
         CheckOptions options;

@@ -57,7 +57,7 @@ TEST_CASE("An instant of a film is told as the instant of each recording that it
     CHECK(two[1].at.seconds() == Approx(6).margin(.01));
 }
 
-TEST_CASE("What was seen close together is one thing to judge; a voice is the passage's own recording's") {
+TEST_CASE("What was seen close together is one thing to judge, and a voice is the passage's own recording's") {
     const Plan plan = plan_of_three();
     const Schedule s = schedule(plan, {}, {});
     const auto quick = found_in_recordings(with(SuspectKind::outside, {in_film(2.6), in_film(3), in_film(3.4)}), plan, s);
