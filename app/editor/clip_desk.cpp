@@ -308,6 +308,19 @@ const RgbTexture* ClipDesk::thumbnail(Workplace& w, std::size_t i) {
 
 // ---- Preview and film --------------------------------------------------------------------------------
 
+// "Here" is the frame that is seen: the session goes to it whenever the film stands still, and before whatever a hand does.
+void ClipDesk::follow_preview(Workplace& w) {
+    if (!preview_.on() || !schedule_ || !plan_) return;
+    const bool asked = ImGui::IsMouseClicked(0) || !ui().keys.empty();
+    const double at = preview_.at();
+    if (at == followed_ || (preview_.playing() && !asked)) return;
+    followed_ = at;
+    constexpr Nanos kRounding = 1000;
+    const auto shown = film::shown_in_film(*plan_, *schedule_, {nanos_from_seconds(at) + kRounding});
+    const Recording* r = shown.empty() ? nullptr : w.view.recording(shown.front().recording);
+    if (r) w.player.go(r->session_time(shown.front().at));
+}
+
 // What is previewed follows the plan, from where it stands.
 void ClipDesk::show_anew(Workplace& w) {
     if (!preview_.on()) return;
@@ -339,7 +352,7 @@ void ClipDesk::start_preview(Workplace& w, std::optional<FilmPlace> place) {
             if (!line.take.empty())
                 if (auto sound = desk::take_sound(w.desk, w.session, line.take, line.text)) wish.takes[line.take] = std::move(*sound);
     // From the chosen card on.
-    if (place) wish.from = place->at, wish.still = place->still;
+    if (place) wish.from = place->at, wish.still = place->still, wish.goes_on = true;
     else if (schedule_ && chosen_)
         for (const auto& piece : schedule_->pieces)
             if (piece.item == *chosen_) {
@@ -365,7 +378,7 @@ void ClipDesk::render(Workplace& w) {
         auto done = desk::render(own, wish, progress);
         if (!done) return done.failure();
         return Jobs::Then([this, &w, report = *done] {
-            result_ = report.report.folder.string();
+            if (!report.report.held) result_ = report.report.folder.string();
             w.succeeded(report.report.held ? "" : "The film is ready: " + format_clock(report.report.length));
             if (report.report.held) w.complaint = desk::why_held(report);
             else if (!report.notes.empty()) w.complaint = report.notes.front();

@@ -45,6 +45,7 @@ class ClipDesk {
     void draw_spots(const Workplace& w, const PictureOnScreen& picture) const;
 
     FilmPreview& preview() { return preview_; }
+    void follow_preview(Workplace& w);
     const FilmPreview& preview() const { return preview_; }
     bool recording() const { return takes_.recording(); }
 
@@ -90,6 +91,7 @@ class ClipDesk {
     };
     void start_preview(Workplace& w, std::optional<FilmPlace> place = {});
     void show_anew(Workplace& w);
+    double followed_ = -1;  // the second of the preview at which the session was brought to what it shows
 
     void measure_voices(Workplace& w);
     std::string fit_words(std::size_t item) const;

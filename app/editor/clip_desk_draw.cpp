@@ -301,7 +301,7 @@ void ClipDesk::draw_tools(Workplace& w) {
         return;
     }
     if (drafting_anew_) draw_draft_anew(w);
-    if (button("preview", preview_.on() ? "Stop the preview" : "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
+    if (button("preview", "Preview", "V", preview_.on() ? Look::chosen : Look::plain)) key(w, "v");
     ImGui::SameLine();
     if (chip("rendering", "Render", rendering_)) rendering_ = !rendering_, telling_ = false, to_top_ = true;
     if (chip("telling", "The case", telling_)) telling_ = !telling_, rendering_ = false, to_top_ = true;

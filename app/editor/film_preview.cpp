@@ -73,7 +73,7 @@ void FilmPreview::start(Wish wish, SoundPlayer& sound) {
     stop();
     wish.room = room_;
     sound_ = &sound;
-    stop_ = false, ended_ = false, any_ = false, begun_ = false, still_ = wish.still;
+    stop_ = false, ended_ = false, any_ = any_ && wish.goes_on, begun_ = false, still_ = wish.still;
     unheard_for_ = 0, shown_ = -1;
     position_ = static_cast<double>(wish.from) / kSecond;
     {

@@ -33,7 +33,8 @@ class FilmPreview {
         std::vector<Event> events;
         Vocabulary vocabulary;
         Nanos from = 0;  // of film time
-        bool still = false;  // it shows that frame and waits
+        bool still = false;    // it shows that frame and waits
+        bool goes_on = false;  // the picture before stays until there is one
         std::map<std::string, film::Spoken> takes;  // those that the plan names, ready to be heard
         std::filesystem::path folder;  // where narration waits, in a nameless file
         Size room{};                   // set by `start`

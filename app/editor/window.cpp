@@ -265,6 +265,7 @@ void Window::draw_all() {
         ImGui::End();
         return;
     }
+    clip_desk_.follow_preview(w_);
     handle_keys();
     const float rail = px(kRail), panel = std::min(px(kPanel), size.x * 0.36f);
     draw_rail({rail, size.y});

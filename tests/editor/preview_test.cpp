@@ -68,8 +68,18 @@ TEST_CASE("The preview plays, stands still, and goes by frames, seconds and item
     window.wait_at(1000, 0);
     window.key("Down");  // the passage
     window.wait_at(2000, 0);
+    window.click("item 1");
+    window.wait_state("item 1", "on");
     window.click("film bar");
     window.wait_at(3000, 60);
+    // "Here" is what is seen.
+    window.click("hold here");
+    window.wait_for("no hold 0");
+    const std::string held = place.program.done("plan s1");
+    CHECK(json::parse(held)["items"][1]["holds"][0]["at"].get<std::string>().substr(0, 2) == "0:");
+    CHECK(std::stod(json::parse(held)["items"][1]["holds"][0]["at"].get<std::string>().substr(2)) == Approx(3).margin(0.1));
+    window.key("ctrl+z");
+    window.wait_idle();
     window.click("item 0");
     window.wait_at(0, 0);
     window.key("End");
