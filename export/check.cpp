@@ -56,7 +56,9 @@ CheckLook names_of_files(const std::vector<fs::path>& files, const fs::path& roo
 CheckLook without_judged(CheckLook look, const CheckOptions& options) {
     if (!options.judged_harmless) return look;
     const auto judged = [&](const CheckPlace& p) {
-        return p.kind && !p.seen.empty() && std::all_of(p.seen.begin(), p.seen.end(), [&](FilmTime t) { return options.judged_harmless(*p.kind, t); });
+        if (!p.kind || p.known) return false;
+        if (!p.still.empty()) return options.judged_still && options.judged_still(*p.kind, p.still);
+        return !p.seen.empty() && std::all_of(p.seen.begin(), p.seen.end(), [&](FilmTime t) { return options.judged_harmless(*p.kind, t); });
     };
     look.judged = static_cast<int>(std::erase_if(look.places, judged));
     if (look.judged == 0) return look;
@@ -65,10 +67,10 @@ CheckLook without_judged(CheckLook look, const CheckOptions& options) {
     return look;
 }
 
-using Look = Result<CheckLook> (*)(const fs::path&, const CheckOptions&, const Progress&);
+using Look = std::function<Result<CheckLook>(const Progress&)>;
 
 // They need nothing of one another, and each much of a processor's time. How far all are is told by the thread that asked.
-Result<std::vector<CheckLook>> taken_together(const fs::path& film, const std::vector<Look>& looks, const CheckOptions& options, const Progress& progress) {
+Result<std::vector<CheckLook>> taken_together(const std::vector<Look>& looks, const Progress& progress) {
     constexpr std::chrono::milliseconds kTold{100};
     std::vector<std::atomic<double>> done(looks.size());
     std::vector<std::future<Result<CheckLook>>> taken;
@@ -77,7 +79,7 @@ Result<std::vector<CheckLook>> taken_together(const fs::path& film, const std::v
             Progress own;
             own.stop = progress.stop;
             own.report = [&, i](std::string_view, double share) { done[i] = share; };
-            auto look = looks[i](film, options, own);
+            auto look = looks[i](own);
             done[i] = 1;
             return look;
         }));
@@ -105,9 +107,9 @@ bool CheckReport::passed() const {
 std::vector<CheckPlace> identifying(const std::string& text, const std::string& where, const CheckOptions& options, std::optional<FilmTime> at) {
     const std::vector<FilmTime> seen = at ? std::vector{*at} : std::vector<FilmTime>{};
     std::vector<CheckPlace> out;
-    for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where, at ? std::optional(SuspectKind::text) : std::nullopt, seen});
+    for (const auto& hit : identifiers_in(text)) out.push_back({hit.what, where, at ? std::optional(SuspectKind::text) : std::nullopt, false, seen});
     for (const auto& known : options.known_identifiers)
-        if (const auto held = read_with(text, known); held != Holding::nothing) out.push_back({std::string(name_of(held)), where, {}, seen});
+        if (const auto held = read_with(text, known); held != Holding::nothing) out.push_back({std::string(name_of(held)), where, at ? std::optional(SuspectKind::text) : std::nullopt, true, seen});
     return out;
 }
 
@@ -120,11 +122,9 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
     report.looks.push_back(names_of_files(files, root, options));
     report.looks.push_back(look_at_bytes(files, options));
     report.looks.push_back(look_at_picture_files(files));
-    if (files.size() > 1) {
-        auto stills = read_stills(files, options, progress);
-        if (!stills) return stills.failure();
-        report.looks.push_back(std::move(*stills));
-    }
+    std::vector<Look> stills;
+    if (files.size() > 1)
+        for (auto* look : {read_stills, look_for_faces_in_stills}) stills.push_back([&, look](const Progress& own) { return look(files, options, own); });
     if (options.known_identifiers.empty()) report.looks.push_back({CheckLook::Outcome::not_done, "Known identifiers", "not compared: " + options.why_none_known, {}});
     bool any = false;
     for (const auto& f : files) {
@@ -135,7 +135,10 @@ Result<CheckReport> check_export(const fs::path& place, const CheckOptions& opti
         if (is_mp4(f)) report.looks.push_back(look_at_boxes(f));
         report.looks.push_back(look_at_tags(f));
         report.looks.push_back(look_at_picture_notes(f));
-        auto looks = taken_together(f, {read_pictures, read_pictures_again, look_for_faces, listen_for_speech, listen_for_names}, options, progress);
+        std::vector<Look> all = std::exchange(stills, {});
+        for (auto* look : {read_pictures, read_pictures_again, look_for_faces, listen_for_speech, listen_for_names})
+            all.push_back([&, look](const Progress& own) { return look(f, options, own); });
+        auto looks = taken_together(all, progress);
         if (!looks) return looks.failure();
         for (auto& look : *looks) report.looks.push_back(without_judged(std::move(look), options));
     }

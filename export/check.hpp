@@ -11,9 +11,16 @@
 #include "app/core/progress.hpp"
 #include "app/core/result.hpp"
 #include "app/core/suspect.hpp"
+#include "app/core/view.hpp"
 #include "app/plugin_host/spotter_process.hpp"
 
 namespace canalogue::film {
+
+// How an instant of a film was made.
+struct MadeHow {
+    double pace = 1;  // of the recording
+    ViewChange view;
+};
 
 struct CheckOptions {
     // Opened for this check only; none: not compared, and the report says so and why.
@@ -27,15 +34,21 @@ struct CheckOptions {
     // Whether a person has judged what is found of this kind, at this instant of the film, to be harmless; null: nothing
     // was judged. A known identifier is never asked about.
     std::function<bool(SuspectKind, FilmTime)> judged_harmless;
+    // The same of a still, by its file's name.
+    std::function<bool(SuspectKind, const std::string&)> judged_still;
+    // Where it is known: what goes by quickly is looked at as often as in the recording, and what is turned or mirrored as it
+    // was filmed, too. Null: a film of unknown making.
+    std::function<MadeHow(FilmTime)> made_how;
 };
 
 struct CheckPlace {
     std::string what;   // never the identifying words themselves
     std::string where;  // file and time or byte
-    // What a person may judge; none: there is nothing to judge, as with a known identifier.
-    std::optional<SuspectKind> kind{};
+    std::optional<SuspectKind> kind{};  // what it is as a suspect of the recording that is shown; none: it is none
+    bool known = false;                 // a known identifier: nobody judges that harmless
     std::vector<FilmTime> seen{};  // the instants of the film at which it was found; empty: it has no time
     double sureness = 1;
+    std::string still{};           // or the still's file name
 };
 
 struct CheckLook {

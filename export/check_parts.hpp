@@ -19,6 +19,10 @@ Result<CheckLook> read_pictures_again(const std::filesystem::path& film, const C
 // What picture files and documents beside the film say about themselves, and text that stands in them.
 CheckLook look_at_picture_files(const std::vector<std::filesystem::path>& files);
 Result<CheckLook> read_stills(const std::vector<std::filesystem::path>& files, const CheckOptions& options, const Progress& progress);
+Result<CheckLook> look_for_faces_in_stills(const std::vector<std::filesystem::path>& files, const CheckOptions& options, const Progress& progress);
+// What a face must be sure of at least to be a finding: one net often takes a drum or a fold for a face, and says so softly,
+// which would hold back every other film.
+inline constexpr double kSureFace = .65;
 // Faces and people in pictures, by the spotter for them; edit lists ignored.
 Result<CheckLook> look_for_faces(const std::filesystem::path& film, const CheckOptions& options, const Progress& progress);
 // Speech that the captions beside the film do not account for.

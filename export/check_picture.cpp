@@ -9,6 +9,7 @@
 #include "export/check_parts.hpp"
 #include "export/flashes.hpp"
 #include "export/second_reader.hpp"
+#include "export/view_changes.hpp"
 
 namespace canalogue::film {
 
@@ -19,8 +20,8 @@ using Outcome = CheckLook::Outcome;
 // Sampling of the finished film; the spotter asks for its own rate.
 constexpr Nanos kSpanLength = 10 * kSecond;
 constexpr int kSecondReaderFrames = 48;  // spread evenly over the film
+constexpr Nanos kMostStretched = 8;       // times: the quickest pace of a plan
 constexpr int kMostFlashes = 60;          // reading each takes its time
-constexpr double kSureFace = .65;
 
 // Frames of a film in order of presentation, with pictures that an edit list hides.
 class WholeFilm {
@@ -92,14 +93,56 @@ void add_once(std::vector<CheckPlace>& places, const std::vector<CheckPlace>& mo
 
 std::string at_time(Nanos t) { return "in the picture at " + format_clock(t); }
 
+// The film's picture with its turn and mirroring undone: mirrored pictures are undone by doing the same again.
+media::Picture as_filmed(const media::Picture& picture, const ViewChange& view) {
+    ViewChange undo;
+    undo.mirrored = view.mirrored;
+    undo.turn = view.mirrored ? view.turn : -view.turn;
+    if (picture.frame->format != AV_PIX_FMT_YUV420P) return picture;
+    auto frame = ViewChanger().apply(picture.frame, undo, {});
+    return frame ? media::Picture{frame, picture.time} : picture;
+}
+
+MadeHow made_how(const CheckOptions& options, RecordingTime t) { return options.made_how ? options.made_how({t.ns}) : MadeHow{}; }
+
+bool any_changed(const CheckOptions& options, Nanos length) {
+    constexpr Nanos kLook = kSecond / 5;
+    for (Nanos t = 0; options.made_how && t < length; t += kLook)
+        if (options.made_how({t}).view.shape_changed()) return true;
+    return false;
+}
+
 CheckLook not_done(const std::string& name, const std::string& why) { return {Outcome::not_done, name, why, {}}; }
+
+// The time that a spotter is told: where the film goes by quickly, as long as it took in the recording. A spotter looks every
+// so often, and somebody who was seen for seconds is in the film for a moment.
+class StretchedClock {
+  public:
+    RecordingTime tell(RecordingTime film, double pace) {
+        const Nanos passed = film - last_;
+        now_ = now_ + (pace > 1 ? static_cast<Nanos>(static_cast<double>(passed) * pace) : passed);
+        last_ = film;
+        if (told_.empty() || told_.back().first < now_) told_.emplace_back(now_, film);
+        return now_;
+    }
+    // Of the frame that was told last by then.
+    RecordingTime film_time(RecordingTime told) const {
+        const auto after = std::upper_bound(told_.begin(), told_.end(), told, [](RecordingTime t, const auto& pair) { return t < pair.first; });
+        return after == told_.begin() ? RecordingTime{0} : std::prev(after)->second;
+    }
+
+  private:
+    RecordingTime last_{0}, now_{0};
+    std::vector<std::pair<RecordingTime, RecordingTime>> told_;  // as told, and of the film
+};
 
 // Feeds the film to a spotter span by span and takes what it proposes as places.
 class Watching {
   public:
     using Take = std::function<std::vector<CheckPlace>(const Proposal&)>;
-    Watching(WholeFilm& film, SpotterProcess& spotter, Take take, const Progress& progress)
-        : film_(film), spotter_(spotter), take_(std::move(take)), progress_(progress) {}
+    // `undone`: only what is turned or mirrored, and that as it was filmed.
+    Watching(WholeFilm& film, SpotterProcess& spotter, const Take& take, const CheckOptions& options, bool undone, const Progress& progress)
+        : film_(film), spotter_(spotter), take_(take), options_(options), undone_(undone), progress_(progress) {}
 
     Result<CheckLook> run(CheckLook look) {
         const Nanos step = spotter_.samples_per_second() > 0 ? nanos_from_seconds(1 / spotter_.samples_per_second()) : 1;
@@ -107,20 +150,24 @@ class Watching {
         bool begun = false;
         while (auto picture = film_.next()) {
             if (progress_.stopped()) return cancelled();
-            if (picture->time < next) continue;
-            next = picture->time + step;
+            const MadeHow how = made_how(options_, picture->time);
+            const RecordingTime told = clock_.tell(picture->time, how.pace);
+            if (told < next) continue;
+            next = told + step;
+            if (undone_ && !how.view.shape_changed()) continue;
+            if (undone_) *picture = as_filmed(*picture, how.view);
             auto rgb = converter_.convert(*picture, film_.rotation(), spotter_.longest_side());
             if (!rgb) return rgb.failure();
-            if (begun && picture->time >= span_end) {
+            if (begun && told >= span_end) {
                 if (auto done = close(look); !done) return done.failure();
                 begun = false;
             }
             if (!begun) {
-                if (auto ok = begin(*rgb, picture->time); !ok) return not_done(look.name, ok.failure().sentence);
-                span_end = picture->time + kSpanLength;
+                if (auto ok = begin(*rgb, told); !ok) return not_done(look.name, ok.failure().sentence);
+                span_end = told + kSpanLength;
                 begun = true;
             }
-            if (auto ok = spotter_.frame(picture->time, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok)
+            if (auto ok = spotter_.frame(told, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok)
                 return not_done(look.name, ok.failure().sentence);
             progress_.report("Reading the finished film", static_cast<double>(picture->time.ns) / static_cast<double>(film_.length()));
         }
@@ -134,7 +181,7 @@ class Watching {
   private:
     Result<void> begin(const media::RgbPicture& rgb, RecordingTime t) {
         if (!introduced_)
-            if (auto ok = spotter_.begin_recording({rgb.size, film_.length()}); !ok) return ok;
+            if (auto ok = spotter_.begin_recording({rgb.size, film_.length() * kMostStretched}); !ok) return ok;
         introduced_ = true;
         return spotter_.begin_span({t, t + kSpanLength});
     }
@@ -146,17 +193,24 @@ class Watching {
             if (auto again = spotter_.restart(); !again) return again;
             return {};
         }
-        for (const auto& p : *found) add_once(look.places, take_(p));
+        for (auto& p : *found) {
+            p.span = {clock_.film_time(p.span.start), clock_.film_time(p.span.end)};
+            for (auto& point : p.track) point.t = clock_.film_time(point.t);
+            add_once(look.places, take_(p));
+        }
         return {};
     }
 
     WholeFilm& film_;
     SpotterProcess& spotter_;
-    Take take_;
+    const Take& take_;
+    const CheckOptions& options_;
+    bool undone_;
     const Progress& progress_;
     media::RgbConverter converter_;
     bool introduced_ = false;
     std::string failure_;
+    StretchedClock clock_;
 };
 
 }  // namespace
@@ -166,11 +220,18 @@ namespace {
 Result<CheckLook> watch(const std::filesystem::path& path, const PluginInfo* plugin, const CheckOptions& options, CheckLook look, Watching::Take take, const Progress& progress) {
     if (!plugin) return not_done(look.name, "its spotter is not installed");
     if (!plugin->available) return not_done(look.name, plugin->why_not);
-    auto film = WholeFilm::open(path);
-    if (!film) return not_done(look.name, film.failure().sentence);
-    auto spotter = SpotterProcess::start(*plugin, options.host);
-    if (!spotter) return not_done(look.name, spotter.failure().sentence);
-    return Watching(*film, *spotter, std::move(take), progress).run(std::move(look));
+    for (const bool undone : {false, true}) {
+        auto film = WholeFilm::open(path);
+        if (!film) return not_done(look.name, film.failure().sentence);
+        if (undone && !any_changed(options, film->length())) break;
+        auto spotter = SpotterProcess::start(*plugin, options.host);
+        if (!spotter) return not_done(look.name, spotter.failure().sentence);
+        auto watched = Watching(*film, *spotter, take, options, undone, progress).run(std::move(look));
+        if (!watched || watched->outcome == Outcome::not_done) return watched;
+        look = std::move(*watched);
+        if (undone) look.words += "; what is turned or mirrored, as it was filmed as well";
+    }
+    return look;
 }
 
 // When a face was really seen: the spotter adds an instant before and one after, at which it was not.
@@ -191,10 +252,9 @@ Result<CheckLook> read_pictures(const std::filesystem::path& path, const CheckOp
 Result<CheckLook> look_for_faces(const std::filesystem::path& path, const CheckOptions& options, const Progress& progress) {
     const CheckLook look{Outcome::clean, "Faces and people", "looked for by three nets, once or twice a second", {}};
     return watch(path, options.face_spotter, options, look, [](const Proposal& p) {
-        // One net often takes a drum or a fold for a face, and says so softly: that would hold back every other film.
         if (p.kind != SuspectKind::face || p.sureness < kSureFace) return std::vector<CheckPlace>{};
         const auto seen = seen_at(p);
-        return std::vector<CheckPlace>{{"a face or a person", at_time(seen.front().ns), SuspectKind::outside, seen, p.sureness}};
+        return std::vector<CheckPlace>{{"a face or a person", at_time(seen.front().ns), SuspectKind::outside, false, seen, p.sureness}};
     }, progress);
 }
 
@@ -226,6 +286,8 @@ Result<CheckLook> read_pictures_again(const std::filesystem::path& path, const C
         if (picture->time < next) continue;
         next = picture->time + step;
         if (auto ok = read(*picture); !ok) return ok.failure();
+        if (const auto view = made_how(options, picture->time).view; view.shape_changed())
+            if (auto ok = read(as_filmed(*picture, view)); !ok) return ok.failure();
         progress.report("Reading the finished film again", static_cast<double>(picture->time.ns) / static_cast<double>(film->length()));
     }
     if (flashes_read == kMostFlashes) look.words += " (the first " + std::to_string(kMostFlashes) + ")";

@@ -85,7 +85,7 @@ Result<CheckLook> listen_for_speech(const fs::path& film, const CheckOptions& op
         if (!found) return not_done(found.failure().sentence);
         for (const auto& p : *found)
             for (const auto& rest : gaps_in(p.span, explained))
-                if (p.sureness >= kSurelySpeech && rest.length() > kShortest) look.places.push_back({"speech without a caption", "in the sound at " + format_clock(rest.start.ns), SuspectKind::speech, all_along(rest), p.sureness});
+                if (p.sureness >= kSurelySpeech && rest.length() > kShortest) look.places.push_back({"speech without a caption", "in the sound at " + format_clock(rest.start.ns), SuspectKind::speech, false, all_along(rest), p.sureness});
     }
     if (!look.places.empty()) look.outcome = Outcome::finding;
     return look;

@@ -1,6 +1,7 @@
 // Stills, posters and documents beside a film: what their files say, and what can be read in them.
 #include <algorithm>
 #include <fstream>
+#include <set>
 
 #include "app/media/frame_reader.hpp"
 #include "export/check_parts.hpp"
@@ -102,6 +103,61 @@ Result<CheckLook> read_stills(const std::vector<fs::path>& files, const CheckOpt
         const auto hits = identifying(*text, "in " + f.filename().string(), options);
         look.places.insert(look.places.end(), hits.begin(), hits.end());
     }
+    if (!look.places.empty()) look.outcome = Outcome::finding;
+    return look;
+}
+
+namespace {
+
+bool is_still(const fs::path& f) { return ends_with(f, {".jpg", ".jpeg", ".png"}); }
+
+// Stills of one size, each as a span of its own to the spotter. What cannot be read is told by read_stills.
+Result<void> look_at_stills(const std::vector<fs::path>& files, const CheckOptions& options, CheckLook& look, const Progress& progress) {
+    constexpr Nanos kEach = 10 * kSecond;
+    auto spotter = SpotterProcess::start(*options.face_spotter, options.host);
+    if (!spotter) return spotter.failure();
+    media::RgbConverter converter;
+    Size told;
+    Nanos at = 0;
+    for (const auto& f : files) {
+        if (progress.stopped()) return cancelled();
+        progress.report("Looking at the stills", static_cast<double>(at / kEach) / static_cast<double>(files.size()));
+        auto opened = media::FrameReader::open(f, 1);
+        auto picture = opened ? opened->next() : Result<std::optional<media::Picture>>(opened.failure());
+        if (!picture || !*picture) continue;
+        auto rgb = converter.convert(**picture, Rotation::none, spotter->longest_side());
+        if (!rgb) return rgb.failure();
+        if (rgb->size != told)
+            if (auto ok = spotter->begin_recording({rgb->size, kEach * static_cast<Nanos>(files.size())}); !ok) return ok;
+        told = rgb->size;
+        if (auto ok = spotter->begin_span({{at}, {at + kEach}}); !ok) return ok;
+        if (auto ok = spotter->frame({at}, rgb->pixels.data(), rgb->size.w, rgb->size.h, rgb->stride()); !ok) return ok;
+        auto found = spotter->end_span();
+        if (!found) return found.failure();
+        for (const auto& p : *found)
+            if (p.kind == SuspectKind::face && p.sureness >= kSureFace) {
+                look.places.push_back({"a face or a person", "in " + f.filename().string(), SuspectKind::outside, false, {}, p.sureness, f.filename().string()});
+                break;
+            }
+        at += kEach;
+    }
+    return {};
+}
+
+}  // namespace
+
+Result<CheckLook> look_for_faces_in_stills(const std::vector<fs::path>& files, const CheckOptions& options, const Progress& progress) {
+    CheckLook look{Outcome::clean, "Faces in stills", "looked for by three nets", {}};
+    const auto not_done = [&](const std::string& why) { return CheckLook{Outcome::not_done, look.name, why, {}}; };
+    if (!options.face_spotter) return not_done("its spotter is not installed");
+    if (!options.face_spotter->available) return not_done(options.face_spotter->why_not);
+    std::vector<fs::path> stills;
+    std::set<std::string> met;  // the poster is one of the stills
+    for (const auto& f : files)
+        if (is_still(f) && met.insert(bytes_of(f)).second) stills.push_back(f);
+    auto looked = look_at_stills(stills, options, look, progress);
+    if (!looked && looked.failure().trouble == Trouble::cancelled) return looked.failure();
+    if (!looked) return not_done(looked.failure().sentence);
     if (!look.places.empty()) look.outcome = Outcome::finding;
     return look;
 }

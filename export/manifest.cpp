@@ -29,6 +29,7 @@ json why_not_claimed(const ManifestInput& in) {
     out.push_back("no person's sign-off is part of this manifest");
     for (const auto& [spotter, version] : in.spotters)
         if (version.empty()) out.push_back("the spotter '" + spotter + "' was not available");
+    for (const auto& spotter : in.not_scanned_by) out.push_back("the spotter '" + spotter + "' has not looked at all of the recordings: a person said that they watched, or it is covered");
     if (in.identifiers_compared == 0) out.push_back("the film was not compared with known identifiers");
     if (in.judged_harmless > 0) out.push_back("suspects of the session were judged harmless by a person: " + std::to_string(in.judged_harmless));
     return out;

@@ -22,6 +22,7 @@ struct ManifestInput {
     Loudness loudness;     // of the finished film
     bool has_sound = false;
     std::vector<std::pair<std::string, std::string>> spotters;  // required: id, version ("" = not available)
+    std::vector<std::string> not_scanned_by;  // spotters that did not see all of the recordings
     int judged_harmless = 0;       // suspects of the session that a person uncovered
     int identifiers_compared = 0;  // known identifiers that the check looked for
 };

@@ -121,6 +121,7 @@ class Render {
         if (!wanted.empty()) {
             const auto best = static_cast<std::size_t>(std::max_element(weights.begin(), weights.end()) - weights.begin());
             std::error_code ec;
+            poster_ = {wanted[best].recording, wanted[best].at};
             fs::copy_file(folder_ / "stills" / (wanted[best].name + ".jpg"), folder_ / "poster.jpg", ec);
             if (!ec) return {};
         }
@@ -133,6 +134,7 @@ class Render {
 
     Result<void> poster_of_first_picture() {
         const auto [passage, at] = longest_seen();
+        poster_ = {passage->recording, at};
         return write_stills(folder_.path(), {{"poster", passage->recording, at, passage->ear, passage->chapter}}, job_.sources, *composer_, {}, progress_);
     }
 
@@ -218,6 +220,14 @@ class Render {
         if (!places.empty()) check.looks.push_back({CheckLook::Outcome::finding, "Title", "it stands in the manifest", places});
     }
 
+    // What a still of this name shows; every other picture is made from the poster's.
+    std::optional<ShownInstant> origin_of(const std::string& file) const {
+        for (const auto& still : stills_)
+            if (still.name + ".jpg" == file) return ShownInstant{still.recording, still.at};
+        if (poster_.recording.empty()) return std::nullopt;
+        return poster_;
+    }
+
     Result<RenderReport> finish() {
         RenderReport report;
         if (has_sound_) {
@@ -227,6 +237,11 @@ class Render {
         }
         progress_.report("Checking the film", 0);
         CheckOptions options = job_.check;
+        options.made_how = [&](FilmTime t) { return film::made_how(job_.plan, schedule_, t); };
+        options.judged_still = [&](SuspectKind kind, const std::string& file) {
+            const auto from = origin_of(file);
+            return from && std::any_of(job_.judged.begin(), job_.judged.end(), [&](const Suspect& s) { return s.recording == from->recording && s.kind == kind && s.span.holds(from->at); });
+        };
         options.judged_harmless = [&](SuspectKind kind, FilmTime t) { return judged_at(job_.judged, kind, t, job_.plan, schedule_); };
         auto check = check_export(folder_.path(), options, progress_);
         if (!check) return check.failure();
@@ -234,7 +249,7 @@ class Render {
         look_at_title(report.check);
         if (auto ok = write_text(folder_ / "check.json", report_json(report.check)); !ok) return ok.failure();
         auto manifest = manifest_json(folder_.path(), {job_.plan, schedule_, *job_.vocabulary, job_.audience, report_covers(job_.plan, schedule_, job_.sources),
-                                                       report.loudness, has_sound_, job_.spotters, job_.judged_harmless,
+                                                       report.loudness, has_sound_, job_.spotters, job_.not_scanned_by, job_.judged_harmless,
                                                        static_cast<int>(job_.check.known_identifiers.size())});
         if (!manifest) return manifest.failure();
         if (auto ok = write_text(folder_ / "manifest.json", *manifest); !ok) return ok.failure();
@@ -243,7 +258,7 @@ class Render {
         report.frames = schedule_.frames;
         report.stills = static_cast<int>(stills_.size());
         report.held = !report.check.passed() && !may_identify(job_.audience);
-        if (report.held) report.found = found_in_recordings(report.check, job_.plan, schedule_);
+        if (report.held) report.found = found_in_recordings(report.check, job_.plan, schedule_, [&](const std::string& file) { return origin_of(file); });
         report.folder = report.held ? job_.held / report.manifest_hash.substr(0, 16) : job_.out;
         std::error_code ec;
         if (report.held) {
@@ -272,6 +287,7 @@ class Render {
         int weight = 0;
     };
     std::vector<StillWanted> stills_;
+    ShownInstant poster_;  // nobody's when it is a card
     std::vector<StillMoment> still_moments_;  // of each still
 };
 

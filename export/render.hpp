@@ -35,6 +35,7 @@ struct RenderJob {
     std::optional<CachePlace> cache;       // for encoded passages; none: everything is encoded
     std::vector<CaptionTrack> captions_also;  // in other languages, timed for this film
     std::vector<Suspect> judged;              // found by the check of an earlier film of these sources, and judged harmless
+    std::vector<std::string> not_scanned_by;  // spotters for which a person stood in somewhere, or that left something covered
     int judged_harmless = 0;               // suspects that a person uncovered: the manifest says how many
 };
 

@@ -48,11 +48,21 @@ std::vector<ShownInstant> shown_in_film(const Plan& plan, const Schedule& schedu
     return out;
 }
 
-std::vector<FoundInRecording> found_in_recordings(const CheckReport& report, const Plan& plan, const Schedule& schedule) {
+MadeHow made_how(const Plan& plan, const Schedule& schedule, FilmTime t) {
+    const auto shown = shown_in_film(plan, schedule, t);
+    if (shown.empty()) return {};
+    const long frame = t.ns * schedule.frames_per_second / kSecond;
+    return {shown.front().pace, std::get<Passage>(plan.items[schedule.piece_at(frame).item]).view};
+}
+
+std::vector<FoundInRecording> found_in_recordings(const CheckReport& report, const Plan& plan, const Schedule& schedule,
+                                                  const std::function<std::optional<ShownInstant>(const std::string& still)>& origin) {
     std::vector<FoundInRecording> out;
     for (const auto& look : report.looks)
         for (const auto& place : look.places) {
             if (!place.kind) continue;
+            if (const auto from = origin && !place.still.empty() ? origin(place.still) : std::nullopt)
+                out.push_back({from->recording, *place.kind, {from->at - kAround, from->at + kAround}, place.sureness});
             for (const FilmTime t : place.seen)
                 for (const auto& shown : shown_of_kind(*place.kind, plan, schedule, t)) {
                     const auto around = static_cast<Nanos>(static_cast<double>(kAround) * std::max(1.0, shown.pace));

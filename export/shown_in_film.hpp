@@ -27,8 +27,12 @@ struct FoundInRecording {
     double sureness = 0;
 };
 
-// By recording, kind and time; what lies close together is one. Of what is heard only the passage's own recording is told.
-std::vector<FoundInRecording> found_in_recordings(const CheckReport& report, const Plan& plan, const Schedule& schedule);
+// How the film's frame at t was made; of a card: as it is.
+MadeHow made_how(const Plan& plan, const Schedule& schedule, FilmTime t);
+
+// `origin`: what a still shows, by its file's name. By recording, kind and time; what lies close together is one. Of what is heard only the passage's own recording is told.
+std::vector<FoundInRecording> found_in_recordings(const CheckReport& report, const Plan& plan, const Schedule& schedule,
+                                                  const std::function<std::optional<ShownInstant>(const std::string& still)>& origin = {});
 
 // Whether `judged` (harmless, as one of FoundInRecording) hold everything of that kind that the film has at t.
 bool judged_at(const std::vector<Suspect>& judged, SuspectKind kind, FilmTime t, const Plan& plan, const Schedule& schedule);

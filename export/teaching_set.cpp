@@ -105,7 +105,7 @@ Result<fs::path> write_teaching_set(const fs::path& folder, const std::string& t
     const fs::path set = fs::weakly_canonical(fs::absolute(folder), ec);
     std::set<fs::path> there;
     for (std::size_t i = 0; i < exports.size(); ++i) {
-        if (!there.insert(fs::weakly_canonical(fs::absolute(exports[i]), ec)).second) return wrong_use("'" + exports[i].filename().string() + "' is named twice: name each export once, in their order.");
+        if (!there.insert(fs::weakly_canonical(fs::absolute(exports[i]), ec)).second) return wrong_use("'" + fs::weakly_canonical(fs::absolute(exports[i]), ec).filename().string() + "' is named twice: name each export once, in their order.");
         auto one = read_set_case(exports[i]);
         if (!one) return one.failure();
         seconds += one->seconds;

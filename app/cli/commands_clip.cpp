@@ -193,9 +193,11 @@ int render(Program& p, const ClipArguments& a) {
             return desk::render(desk, wish, progress.progress());
         }();
         if (!done) return complain(done.failure());
+        nlohmann::ordered_json ids = nlohmann::ordered_json::array();
+        for (const auto& s : done->to_decide) ids.push_back({{"session", s.session}, {"suspect", s.id}});
         if (p.json)
             say_json({{"folder", done->report.folder.string()}, {"seconds", static_cast<double>(done->report.length) / kSecond}, {"frames", done->report.frames}, {"manifest_sha256", done->report.manifest_hash},
-                      {"held", done->report.held}, {"to_decide", done->to_decide}, {"open_suspects", done->open_suspects}, {"notes", done->notes}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
+                      {"held", done->report.held}, {"to_decide", ids}, {"open_suspects", done->open_suspects}, {"notes", done->notes}, {"check", nlohmann::ordered_json::parse(film::report_json(done->report.check))}});
         else print_report(*done);
         if (!done->report.held) return 0;
         if (!p.json) say(film::report_table(done->report.check));

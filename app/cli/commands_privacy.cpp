@@ -59,7 +59,8 @@ nlohmann::ordered_json suspect_json(const desk::SuspectLine& line) {
 
 std::string suspect_line(const desk::SuspectLine& line) {
     const Suspect& s = line.suspect;
-    std::string where = s.hides_sound() ? "sound" : s.kind == SuspectKind::metadata ? s.field : "whole picture";
+    std::string where = s.hides_sound() ? "sound" : s.kind == SuspectKind::metadata ? s.field : s.field.empty() ? "whole picture" : s.field;
+    if (s.spotter == kSpottedInFilm && where.size() < 20) where += " (check)";
     if (!s.track.empty()) {
         const auto& b = s.track[0].box;
         where = std::to_string(b.w) + "x" + std::to_string(b.h) + " at " + std::to_string(b.x) + "," + std::to_string(b.y);
@@ -108,6 +109,7 @@ int decide(Program& p, const PrivacyArguments& a) {
         auto done = desk::decide(desk, {a.session, a.ids, a.cover ? Verdict::cover : Verdict::harmless, a.reason, *secret, a.although_named});
         if (!done) return complain(done.failure());
         say(std::to_string(*done) + " decided as " + (a.cover ? "covered." : "harmless."));
+        if (*done == 0) say("What was not scanned is decided by its own id, and what is decided already is left as it is: 'canalogue suspects' lists them.");
         return 0;
     });
 }

@@ -157,7 +157,7 @@ Result<int> decide(Desk& desk, const DecideWish& wish) {
     auto reason = one_line(wish.reason, "The reason");
     if (!reason) return reason.failure();
     const bool harmless = wish.verdict == Verdict::harmless;
-    if (harmless && letters_in(*reason) < kFewestLetters) return wrong_use("Why is it harmless? Only a recorded reason uncovers: add --reason \"...\".");
+    if (harmless && letters_in(*reason) < kFewestLetters) return wrong_use("Why is it harmless? Only a recorded reason uncovers: give one, in words (--reason \"...\").");
     if (harmless && letters_in(desk.person) == 0) return wrong_use("Who decides? Only a named person uncovers: add --by NAME.");
     auto lines = suspects(desk, wish.session, wish.passphrase);
     if (!lines) return lines.failure();

@@ -23,19 +23,62 @@ namespace {
 // The cause for which a vocabulary's kind says that nothing of the ear is seen.
 constexpr std::string_view kOutOfTheEar = "ear";
 
-// What the check found in this session's own recordings becomes suspects: covered from now on, and for a person to decide.
-// A known identifier is none, for nobody can judge it harmless.
+// A source of a render by its session and recording: those of other visits are named "visit/r1".
+std::pair<std::string, std::string> whose(const std::string& source, const std::string& own) {
+    const auto slash = source.find('/');
+    return slash == std::string::npos ? std::pair(own, source) : std::pair(source.substr(0, slash), source.substr(slash + 1));
+}
+
+// What the check found becomes suspects of the recordings, in their own sessions: covered from now on, and for a person to
+// decide. What a person was asked about before is not asked again.
 Result<std::vector<Suspect>> suspects_of_check(Desk& desk, const RenderWish& wish, const film::RenderReport& report, const std::vector<film::SourceRecording>& sources) {
     std::vector<Suspect> out;
     for (const auto& f : report.found) {
         const auto source = std::find_if(sources.begin(), sources.end(), [&](const film::SourceRecording& s) { return s.recording.id == f.recording; });
-        if (source == sources.end() || f.recording.find('/') != std::string::npos) continue;  // of another visit
+        if (source == sources.end()) continue;
+        const auto [session, recording] = whose(f.recording, wish.session);
         const RecordingSpan whole = source->recording.only, span{std::max(f.span.start, whole.start), std::min(f.span.end, whole.end)};
-        if (span.empty()) continue;
-        auto id = desk.library.next_id(wish.session, "x");
+        auto there = desk.library.all<Suspect>(session);
+        if (!there) return there.failure();
+        const bool asked = std::any_of(there->begin(), there->end(), [&, r = recording](const Suspect& s) { return s.recording == r && s.kind == f.kind && s.spotter == kSpottedInFilm && s.span.start <= span.start && span.end <= s.span.end; });
+        if (span.empty() || asked) continue;
+        auto id = desk.library.next_id(session, "x");
         if (!id) return id.failure();
-        out.push_back({*id, wish.session, f.recording, f.kind, span, {}, f.sureness, kSpottedInFilm, f.kind == SuspectKind::outside ? "somebody is in view" : "", {}});
+        out.push_back({*id, session, recording, f.kind, span, {}, f.sureness, kSpottedInFilm, f.kind == SuspectKind::outside ? "somebody is in view" : "", {}});
+        if (session == wish.session) continue;
+        if (auto done = desk.library.commit({session, "what the check of a film found", desk.person, {store::put(out.back())}, false}); !done) return done.failure();
     }
+    return out;
+}
+
+// Suspects that the check of an earlier film added and a person judged harmless, of all sources.
+Result<std::vector<Suspect>> judged_before(Desk& desk, const std::vector<film::SourceRecording>& sources, const std::string& own) {
+    std::vector<Suspect> out;
+    for (const auto& source : sources) {
+        const auto [session, recording] = whose(source.recording.id, own);
+        auto all = desk.library.all<Suspect>(session);
+        if (!all) return all.failure();
+        for (auto& s : *all) {
+            if (s.recording != recording || s.spotter != kSpottedInFilm || s.decision.verdict != Verdict::harmless) continue;
+            s.recording = source.recording.id;
+            out.push_back(std::move(s));
+        }
+    }
+    return out;
+}
+
+// The spotters for which a person stood in over a part of the session's recordings.
+Result<std::vector<std::string>> stood_in_for(Desk& desk, const std::string& session) {
+    auto recordings = desk.recordings(session);
+    if (!recordings) return recordings.failure();
+    auto scanned = desk.library.all<Scanned>(session);
+    if (!scanned) return scanned.failure();
+    std::erase_if(*scanned, [](const Scanned& s) { return s.version == "watched"; });
+    const auto versions = desk.spotter_versions();
+    std::vector<std::string> out;
+    for (const auto& r : *recordings)
+        for (const auto& u : unscanned(r, *scanned, versions))
+            if (std::find(out.begin(), out.end(), u.spotter) == out.end()) out.push_back(u.spotter);
     return out;
 }
 
@@ -59,7 +102,8 @@ Result<void> keep_tie(Desk& desk, const RenderWish& wish, const film::RenderRepo
                                  {"private", {{"folder", std::filesystem::absolute(report.folder).string()}, {"reason", reason}}}};
     const std::string verb = std::string(report.held ? "hold export for " : "render for ") + std::string(name_of(wish.audience));
     std::vector<store::Change> changes{{"export", *id, body}};
-    for (const auto& s : found) changes.push_back(store::put(s));
+    for (const auto& s : found)
+        if (s.session == wish.session) changes.push_back(store::put(s));
     auto done = desk.library.commit({wish.session, verb, desk.person, std::move(changes), false});
     if (!done) return done.failure();
     return {};
@@ -135,6 +179,16 @@ Result<void> add_visits(Desk& desk, const RenderWish& wish, std::vector<film::So
     return {};
 }
 
+// On whose word the film rests besides the program's.
+void add_trust(const film::CheckReport& check, const std::vector<std::string>& stood_in, std::vector<std::string>& notes) {
+    int judged = 0;
+    for (const auto& look : check.looks) judged += look.judged;
+    if (judged > 0) notes.insert(notes.begin(), "The check found " + std::to_string(judged) + (judged == 1 ? " place" : " places") + " that a person had judged harmless; they are in the film.");
+    std::string names;
+    for (const auto& id : stood_in) names += (names.empty() ? "" : ", ") + id;
+    if (!names.empty()) notes.insert(notes.begin(), "Not every part was scanned (" + names + "): where a person said that they watched instead, nothing else has looked, and what nobody watched is covered.");
+}
+
 // Captions in other languages are looked over like all words of a film.
 Result<void> look_over_captions(const std::vector<film::CaptionTrack>& tracks, const std::vector<std::string>& known) {
     for (const auto& track : tracks) {
@@ -191,11 +245,13 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
     job.cache = passages_kept(desk, wish.session);
-    for (const auto& line : *lines) {
-        if (line.suspect.decision.verdict != Verdict::harmless) continue;
-        ++job.judged_harmless;
-        if (line.suspect.spotter == kSpottedInFilm) job.judged.push_back(line.suspect);
-    }
+    for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
+    auto judged = judged_before(desk, job.sources, wish.session);
+    if (!judged) return judged.failure();
+    job.judged = std::move(*judged);
+    auto stood_in = stood_in_for(desk, wish.session);
+    if (!stood_in) return stood_in.failure();
+    job.not_scanned_by = *stood_in;
     for (const auto& id : required_spotters()) {
         const PluginInfo* plugin = desk.plugins.find(id);
         job.spotters.emplace_back(id, plugin && plugin->available ? plugin->version : "");
@@ -206,14 +262,17 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     Rendered out;
     out.report = std::move(*report);
     for (const auto& line : *lines) out.open_suspects += asks_for_a_decision(line);
-    if (!may_identify(wish.audience)) out.notes = notes_for_strangers(job, *lines, out.open_suspects);
+    if (!may_identify(wish.audience)) {
+        out.notes = notes_for_strangers(job, *lines, out.open_suspects);
+        add_trust(out.report.check, *stood_in, out.notes);
+    }
     auto left_out = questions_left_out(desk, wish.session, wish.plan);
     if (!left_out) return left_out.failure();
     out.notes.insert(out.notes.begin(), left_out->begin(), left_out->end());
     auto found = suspects_of_check(desk, wish, out.report, job.sources);
     if (!found) return found.failure();
     if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason, *found); !kept) return kept.failure();
-    for (const auto& s : *found) out.to_decide.push_back(s.id);
+    for (const auto& s : *found) out.to_decide.push_back(s);
     return out;
 }
 
@@ -224,8 +283,10 @@ std::string why_held(const Rendered& r) {
     });
     const std::string rest = "Mend or cover what was found (check.json there tells it) and make the film again.";
     if (r.to_decide.empty()) return held + rest;
-    const std::string which = r.to_decide.size() == 1 ? r.to_decide[0] + ", a new suspect, is" : r.to_decide.front() + " to " + r.to_decide.back() + ", new suspects, are";
-    return held + which + " covered until you decide; harmless needs a reason. " + (all ? "Then make the film again." : rest);
+    std::string which;
+    for (const auto& s : r.to_decide)
+        which += (which.empty() ? "" : ", ") + s.id + " (" + (s.kind == SuspectKind::outside ? "somebody in view" : s.kind == SuspectKind::speech ? "a voice" : "identifying words") + ", session " + s.session + ", " + s.recording + " at " + format_time(s.span.start.ns / kMillisecond * kMillisecond) + ")";
+    return held + "What it found is among the suspects and covered from now on: " + which + ". Made again, the film is without it; if it is harmless, say so with the reason at the Privacy desk (F3) or with 'canalogue decide'. " + (all ? "" : rest);
 }
 
 }  // namespace canalogue::desk

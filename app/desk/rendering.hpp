@@ -25,7 +25,7 @@ struct Rendered {
     film::RenderReport report;
     int open_suspects = 0;           // covered, but nobody has judged them yet
     std::vector<std::string> notes;  // sentences for whoever is about to show the film
-    std::vector<std::string> to_decide;  // suspects that the check of a held film added: covered until somebody decides
+    std::vector<Suspect> to_decide;  // suspects that the check of a held film added: covered until somebody decides
 };
 
 // Why a held film is not where it was asked for, and what to do; one sentence for the window and the terminal.

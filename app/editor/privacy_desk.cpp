@@ -183,7 +183,13 @@ void PrivacyDesk::put_right(Workplace& w, UprightBox box) {
 void PrivacyDesk::draw_crops(Workplace& w, const Suspect& s) {
     const auto now = w.player.showing();
     if (!now || now->recording->id != s.recording) return;
-    const auto box = box_at(s, now->time);
+    auto box = box_at(s, now->time);
+    if (!box && s.track.empty() && s.hides_picture() && s.span.holds(now->time)) {
+        // As with the covers over the whole picture: what is under them is for who has the passphrase.
+        if (w.passphrase.empty()) return quiet("It may be anywhere in the picture. Unlock the library to see it as filmed before you judge it.");
+        const Size all = upright_size(now->recording->stored, now->recording->rotation);
+        box = UprightBox{0, 0, all.w, all.h};
+    }
     if (!box) return;
     const bool fresh = crops_of_ != s.id || crops_frame_ != now->frame;
     if (fresh) {

@@ -16,9 +16,9 @@ fs::path recording_with_a_face(const fs::path& file) {
                                 "[2]atrim=0:4,adelay=2500:all=1,apad=whole_dur=8,aresample=48000[a]\" -map [v] -map [a] -t 8 -c:v ffv1 -g 1 -c:a flac");
 }
 
-std::vector<json> by_the_check(const Program& program) {
+std::vector<json> by_the_check(const Program& program, const std::string& session = "s1") {
     std::vector<json> out;
-    for (const auto& s : program.parsed("suspects s1"))
+    for (const auto& s : program.parsed("suspects " + session))
         if (s["spotter"] == "check of a film") out.push_back(s);
     return out;
 }
@@ -31,6 +31,39 @@ int judged(const fs::path& folder) {
 }
 
 }  // namespace
+
+TEST_CASE("Somebody in a still alone, upside down, or gone in a moment holds a film back") {
+    TempFolder folder;
+    const std::string recording = recording_with_a_face(folder / "right.mkv").string();
+    struct Case {
+        const char* look;
+        json passage;
+    };
+    const json corner = {{"x", 0}, {"y", 0}, {"width", 0.25}, {"height", 0.25}};  // nobody is there; the still shows the whole picture
+    const Case cases[] = {{"Faces in stills", {{"close_up", {{"from", corner}}}}}, {"Faces and people", {{"view", {{"turn", 180}}}}}, {"Faces and people", {{"pace", 8}}}};
+    int number = 0;
+    for (const auto& [look, more] : cases) {
+        const Program program(folder / ("library" + std::to_string(++number)));
+        program.done("import --session s1 --ear right '" + recording + "'");
+        for (const auto& suspect : program.parsed("suspects s1")) program.done("decide s1 " + suspect["id"].get<std::string>() + " --harmless --reason 'watched in a hurry'");
+        program.done("tag s1 drum-visible --at 3");
+        json passage = {{"recording", "r1"}, {"ear", "right"}, {"from", "0:01"}, {"until", "0:05"}};
+        passage.update(more);
+        const json plan = {{"canalogue_plan", 1}, {"title", "Short"}, {"items", json::array({passage})}};
+        write_file(folder / "plan.json", plan.dump());
+        const Ran ran = program.run("render s1 --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / "film").string() + "' --json");
+        INFO(more.dump() << ran.out << program.said());
+        CHECK(ran.code == 4);
+        const json report = json::parse(ran.out);
+        bool finding = false;
+        for (const auto& each : report["check"]["looks"]) finding = finding || (each["look"] == look && each["outcome"] == "finding");
+        CHECK(finding);
+        CHECK(report["to_decide"].size() == 1);
+        const json manifest = json::parse(read_file(fs::path(report["folder"].get<std::string>()) / "manifest.json"));
+        // The manifest claims no look that nothing took.
+        CHECK(manifest["identity"]["not_claimed_because"].dump().find("'faces' has not looked at all") != std::string::npos);
+    }
+}
 
 TEST_CASE("What the check finds in a film is covered from then on, until a person judges it harmless: then it holds no film back") {
     TempFolder folder;
@@ -80,4 +113,28 @@ TEST_CASE("What the check finds in a film is covered from then on, until a perso
     program.done(render("again"));
     const bool again = read_file(folder / "covered/clip.mp4") == read_file(folder / "again/clip.mp4");
     CHECK(again);
+}
+
+TEST_CASE("Somebody in the picture beside is a suspect of the visit that is shown there, and is asked about once") {
+    TempFolder folder;
+    const Program program(folder / "library");
+    program.done("import --session s1 --ear right '" + draw_recording(folder / "now.mkv", {}).string() + "'");
+    program.done("import --session earlier --ear left '" + recording_with_a_face(folder / "earlier.mkv").string() + "'");
+    for (const std::string session : {"s1", "earlier"})
+        for (const auto& suspect : program.parsed("suspects " + session)) program.done("decide " + session + " " + suspect["id"].get<std::string>() + " --harmless --reason 'watched in a hurry'");
+    const json beside = {{"session", "earlier"}, {"recording", "r1"}, {"ear", "left"}, {"meets", "0:03"}, {"with", "0:03"}, {"fill", true}};
+    const json plan = {{"canalogue_plan", 1}, {"title", "Two visits"}, {"items", json::array({{{"recording", "r1"}, {"ear", "right"}, {"from", "0:02"}, {"until", "0:05"}, {"beside", beside}}})}};
+    write_file(folder / "plan.json", plan.dump());
+    const std::string render = "render s1 --plan '" + (folder / "plan.json").string() + "' --out '" + (folder / "film").string() + "'";
+    program.refused(4, render);
+    REQUIRE(by_the_check(program).size() == 1);
+    REQUIRE(by_the_check(program, "earlier").size() == 1);
+    // Nobody is in this visit's picture; the other stays covered.
+    program.done("decide s1 " + by_the_check(program)[0]["id"].get<std::string>() + " --harmless --reason 'nobody is there'");
+    program.done(render);
+    CHECK(by_the_check(program).size() == 1);
+    // And with both judged it is shown.
+    program.done("decide earlier " + by_the_check(program, "earlier")[0]["id"].get<std::string>() + " --harmless --reason 'drawn for a test'");
+    program.done(render + " --replace");
+    CHECK(judged(folder / "film") >= 1);
 }

@@ -64,7 +64,7 @@ TEST_CASE("A passage is shown beside a moment of another visit: the visit, its e
     CHECK(place.beside().is_null());
     window.click("meets e2");
     window.wait_for("no beside");
-    const json expected = {{"session", "earlier"}, {"recording", "r1"}, {"ear", "left"}, {"meets", "0:06"}, {"with", "0:03"}, {"words", "Before"}, {"other_words", "After"}};
+    const json expected = {{"session", "earlier"}, {"recording", "r1"}, {"ear", "left"}, {"meets", "0:06"}, {"with", "0:03"}, {"words", "Before"}, {"other_words", "After"}, {"fill", false}};
     CHECK(place.beside() == expected);
     CHECK(window.state("beside").find("earlier: The first visit") != std::string::npos);
     // The preview opens the other visit's file, too.

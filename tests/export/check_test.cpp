@@ -160,6 +160,31 @@ TEST_CASE("What a person judged harmless is left aside and counted, and a known 
     CHECK(found(judged(film_saying(folder / "name.mp4", "BRACKWATER", true)), "known identifier"));
 }
 
+TEST_CASE("What a film shows mirrored or turned is read as it was filmed, too") {
+    TempFolder folder;
+    const fs::path plain = film_saying(folder / "plain.mp4", "BRACKWATER", true);
+    struct Case {
+        const char* filter;
+        double turn;
+        bool mirrored;
+    };
+    for (const auto& [filter, turn, mirrored] : {Case{"hflip", 0, true}, Case{"vflip,hflip", 180, false}}) {
+        INFO(filter);
+        ViewChange view;
+        view.turn = turn, view.mirrored = mirrored;
+        make_media(folder / "film.mp4", "-i '" + plain.string() + "' -vf " + filter + " -c:v libx264 -preset ultrafast -x264-params sei=0 -map_metadata -1 -fflags +bitexact");
+        CheckOptions options;
+        options.known_identifiers = {"Brackwater"};
+        auto stranger = check_export(folder / "film.mp4", options, {});
+        options.made_how = [view](FilmTime) { return MadeHow{1, view}; };
+        auto maker = check_export(folder / "film.mp4", options, {});
+        REQUIRE((stranger.ok() && maker.ok()));
+        CHECK_FALSE(found(*stranger, "known identifier"));
+        CHECK(found(*maker, "known identifier"));
+        fs::remove(folder / "film.mp4");
+    }
+}
+
 TEST_CASE("The same words on a strip over the scene are read by the first reader") {
     const auto catalog = PluginCatalog::read({CANALOGUE_SHIPPED_PLUGINS});
     CheckOptions options;

@@ -33,7 +33,7 @@ Plan plan_of_three() {
 
 CheckReport with(SuspectKind kind, std::vector<FilmTime> seen) {
     CheckReport report;
-    report.looks.push_back({CheckLook::Outcome::finding, "A look", "", {{"something", "somewhere", kind, std::move(seen), .8}}});
+    report.looks.push_back({CheckLook::Outcome::finding, "A look", "", {{"something", "somewhere", kind, false, std::move(seen), .8}}});
     return report;
 }
 
