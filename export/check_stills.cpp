@@ -69,6 +69,8 @@ bool ends_with(const fs::path& f, std::initializer_list<const char*> endings) {
     return std::any_of(endings.begin(), endings.end(), [&](const char* e) { return f.extension() == e; });
 }
 
+bool is_still(const fs::path& f) { return ends_with(f, {".jpg", ".jpeg", ".png"}); }
+
 }  // namespace
 
 CheckLook look_at_picture_files(const std::vector<fs::path>& files) {
@@ -91,7 +93,7 @@ Result<CheckLook> read_stills(const std::vector<fs::path>& files, const CheckOpt
     for (const auto& f : files) {
         progress.report("Reading the stills", static_cast<double>(done++) / static_cast<double>(files.size()));
         if (progress.stopped()) return cancelled();
-        if (!ends_with(f, {".jpg", ".jpeg", ".png"})) continue;
+        if (!is_still(f)) continue;
         auto opened = media::FrameReader::open(f, 1);
         auto picture = opened ? opened->next() : Result<std::optional<media::Picture>>(opened.failure());
         if (!picture || !*picture) {
@@ -108,8 +110,6 @@ Result<CheckLook> read_stills(const std::vector<fs::path>& files, const CheckOpt
 }
 
 namespace {
-
-bool is_still(const fs::path& f) { return ends_with(f, {".jpg", ".jpeg", ".png"}); }
 
 // Stills of one size, each as a span of its own to the spotter. What cannot be read is told by read_stills.
 Result<void> look_at_stills(const std::vector<fs::path>& files, const CheckOptions& options, CheckLook& look, const Progress& progress) {

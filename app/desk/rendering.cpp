@@ -200,6 +200,22 @@ Result<void> look_over_captions(const std::vector<film::CaptionTrack>& tracks, c
     return {};
 }
 
+// What the spotters saw, and what persons have judged.
+Result<void> tell_who_looked(Desk& desk, const std::string& session, const std::vector<SuspectLine>& lines, film::RenderJob& job) {
+    for (const auto& line : lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
+    auto judged = judged_before(desk, job.sources, session);
+    if (!judged) return judged.failure();
+    job.judged = std::move(*judged);
+    auto stood_in = stood_in_for(desk, session);
+    if (!stood_in) return stood_in.failure();
+    job.not_scanned_by = std::move(*stood_in);
+    for (const auto& id : required_spotters()) {
+        const PluginInfo* plugin = desk.plugins.find(id);
+        job.spotters.emplace_back(id, plugin && plugin->available ? plugin->version : "");
+    }
+    return {};
+}
+
 }  // namespace
 
 Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& progress) {
@@ -245,18 +261,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     job.held = desk.library.folder() / "exports" / "held";
     job.check = std::move(*options);
     job.cache = passages_kept(desk, wish.session);
-    for (const auto& line : *lines) job.judged_harmless += line.suspect.decision.verdict == Verdict::harmless;
-    auto judged = judged_before(desk, job.sources, wish.session);
-    if (!judged) return judged.failure();
-    job.judged = std::move(*judged);
-    auto stood_in = stood_in_for(desk, wish.session);
-    if (!stood_in) return stood_in.failure();
-    job.not_scanned_by = *stood_in;
-    for (const auto& id : required_spotters()) {
-        const PluginInfo* plugin = desk.plugins.find(id);
-        job.spotters.emplace_back(id, plugin && plugin->available ? plugin->version : "");
-    }
-
+    if (auto ok = tell_who_looked(desk, wish.session, *lines, job); !ok) return ok.failure();
     auto report = film::render(job, progress);
     if (!report) return report.failure();
     Rendered out;
@@ -264,7 +269,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     for (const auto& line : *lines) out.open_suspects += asks_for_a_decision(line);
     if (!may_identify(wish.audience)) {
         out.notes = notes_for_strangers(job, *lines, out.open_suspects);
-        add_trust(out.report.check, *stood_in, out.notes);
+        add_trust(out.report.check, job.not_scanned_by, out.notes);
     }
     auto left_out = questions_left_out(desk, wish.session, wish.plan);
     if (!left_out) return left_out.failure();
@@ -272,7 +277,7 @@ Result<Rendered> render(Desk& desk, const RenderWish& wish, const Progress& prog
     auto found = suspects_of_check(desk, wish, out.report, job.sources);
     if (!found) return found.failure();
     if (auto kept = keep_tie(desk, wish, out.report, job.sources, *reason, *found); !kept) return kept.failure();
-    for (const auto& s : *found) out.to_decide.push_back(s);
+    out.to_decide = std::move(*found);
     return out;
 }
 
@@ -286,7 +291,7 @@ std::string why_held(const Rendered& r) {
     std::string which;
     for (const auto& s : r.to_decide)
         which += (which.empty() ? "" : ", ") + s.id + " (" + (s.kind == SuspectKind::outside ? "somebody in view" : s.kind == SuspectKind::speech ? "a voice" : "identifying words") + ", session " + s.session + ", " + s.recording + " at " + format_time(s.span.start.ns / kMillisecond * kMillisecond) + ")";
-    return held + "What it found is among the suspects and covered from now on: " + which + ". Made again, the film is without it; if it is harmless, say so with the reason at the Privacy desk (F3) or with 'canalogue decide'. " + (all ? "" : rest);
+    return held + "What it found is among the suspects and covered from now on: " + which + ". Made again, the film is without it; if it is harmless, say so with the reason at the Privacy desk (F3) or with 'canalogue decide'." + (all ? "" : " " + rest);
 }
 
 }  // namespace canalogue::desk
